@@ -1,0 +1,27 @@
+//! The service call as data: what was asked, and every reading with the conditions it was taken under.
+
+mod reading;
+
+pub use reading::{
+    Ask, Bins, Conditions, Instrument, InstrumentKind, LampState, Level, Ohms, Reading, Seen, Source, Volts,
+    Watch,
+};
+
+use crate::house::{Goal, House};
+
+/// A call, checked: everything the engine needs, in types.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Call {
+    /// What was seen at the boxes.
+    pub house: House,
+    /// What the call is to answer.
+    pub goal: Goal,
+    /// Whether there is a complaint (defects are likelier then).
+    pub complaint: bool,
+    /// Whether the circuit worked before somebody changed it, if said.
+    pub worked_before: Option<bool>,
+    /// Instruments owned.
+    pub instruments: Vec<Instrument>,
+    /// Readings in file order; a verdict counts them from 1.
+    pub readings: Vec<Reading>,
+}

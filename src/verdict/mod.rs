@@ -1,0 +1,8 @@
+//! What survey and readings settle, in data: the verdict and its JSON form.
+
+mod report;
+
+pub use report::{
+    Arrangement, BoxRoles, CableFound, Candidates, DefectFound, DeviceFound, Disbelieved, FeedFound, Landing,
+    NeutralFound, Role, State, Verdict, WireFound,
+};
