@@ -1,1 +1,4 @@
-//! (room being built)
+//! The only room that touches the disk.
+
+pub mod packs;
+pub mod yaml;

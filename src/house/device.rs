@@ -92,7 +92,33 @@ impl Terminal {
     }
 }
 
+impl Terminal {
+    /// The terminal a word names.
+    pub fn from_word(word: &str) -> Option<Terminal> {
+        use Terminal::*;
+        let marked = [Common, T1, T2, A1, A2, B1, B2, S1, S2, Center, Shell, H1, H2, N1, N2];
+        let number = word.strip_prefix('x').and_then(|digits| digits.parse().ok());
+        let unmarked = number.filter(|n| (1..=4).contains(n)).map(X);
+        marked.into_iter().find(|terminal| terminal.word() == word).or(unmarked)
+    }
+}
+
 impl DeviceKind {
+    /// Which terminals are joined inside the device, by position (`thrown` or not). Which position of the handle is
+    /// which is unknown for every switch.
+    pub fn contacts(self, thrown: bool) -> &'static [(Terminal, Terminal)] {
+        use Terminal::*;
+        match (self, thrown) {
+            (DeviceKind::SinglePole | DeviceKind::Dimmer | DeviceKind::Electronic, true) => &[(S1, S2)],
+            (DeviceKind::ThreeWay, false) => &[(Common, T1)],
+            (DeviceKind::ThreeWay, true) => &[(Common, T2)],
+            (DeviceKind::FourWay, false) => &[(A1, B1), (A2, B2)],
+            (DeviceKind::FourWay, true) => &[(A1, B2), (A2, B1)],
+            (DeviceKind::DoublePole, true) => &[(A1, B1), (A2, B2)],
+            _ => &[],
+        }
+    }
+
     /// The terminals that the kind has when its screws are marked.
     pub fn terminals(self) -> &'static [Terminal] {
         use Terminal::*;

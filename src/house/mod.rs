@@ -6,10 +6,12 @@
 
 mod device;
 mod place;
+mod role;
 mod survey;
 
 pub use device::{DeviceKind, LampKind, Terminal};
 pub use place::{BoxId, BoxKind, DeviceId, EndId, FeedId, Place, Reach};
+pub use role::Role;
 pub use survey::{
     Apart, Cable, Device, Feed, FeedKind, Goal, Grounds, House, Joint, LocalPoint, Metal, OutletBox, Point,
     Sheath, WireId,

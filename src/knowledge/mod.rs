@@ -1,1 +1,20 @@
-//! (room being built)
+//! The packs as types: schemes, habits, instruments. Reading them from YAML is `files::packs`' job.
+
+mod habits;
+mod instruments;
+mod scheme;
+
+pub use habits::{ColourHabit, Habits, PriorMass, RunHabits};
+pub use instruments::{ErrorRates, InstrumentFacts, Instruments};
+pub use scheme::{Pole, Scheme, Slot, SlotPoint};
+
+/// Everything the engine takes from the packs.
+#[derive(Clone, Debug, Default)]
+pub struct Knowledge {
+    /// How switches control lights.
+    pub schemes: Vec<Scheme>,
+    /// How likely runs and colours are.
+    pub habits: Habits,
+    /// What testers do, and how often a reading is wrong.
+    pub instruments: Instruments,
+}

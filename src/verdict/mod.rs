@@ -2,7 +2,8 @@
 
 mod report;
 
+pub use crate::house::Role;
 pub use report::{
     Arrangement, BoxRoles, CableFound, Candidates, DefectFound, DeviceFound, Disbelieved, FeedFound, Landing,
-    NeutralFound, Role, State, Verdict, WireFound,
+    NeutralFound, State, Verdict, WireFound,
 };

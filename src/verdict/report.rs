@@ -1,5 +1,6 @@
 //! The verdict as data, in the shape of the documented JSON.
 
+use crate::house::Role;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -16,28 +17,6 @@ pub enum State {
     Exhausted,
     /// Survey and readings cannot all be true of any wiring considered.
     Contradiction,
-}
-
-/// What a wire is for in the intended wiring.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Role {
-    /// Reaches the feed's line with no switch or lamp between.
-    Line,
-    /// Reaches the feed's neutral.
-    Neutral,
-    /// Joined to a light terminal.
-    Load,
-    /// Joined to commons only.
-    Tie,
-    /// Joined to other switch terminals.
-    Traveler,
-    /// A grounding conductor.
-    Ground,
-    /// Another circuit's, or another switch's light.
-    Other,
-    /// Joined to nothing.
-    Spare,
 }
 
 /// Where the feed enters.

@@ -1,0 +1,21 @@
+//! The packs that are compiled in.
+
+use super::yaml;
+use crate::knowledge::Knowledge;
+
+const SCHEMES: [(&str, &str); 2] = [
+    ("schemes/conventional.yaml", include_str!("../../knowledge/schemes/conventional.yaml")),
+    ("schemes/single-pole.yaml", include_str!("../../knowledge/schemes/single-pole.yaml")),
+];
+const HABITS: &str = include_str!("../../knowledge/habits.yaml");
+const INSTRUMENTS: &str = include_str!("../../knowledge/instruments.yaml");
+
+/// Parses the packs that are compiled in. An error is a fault in a pack and names it.
+pub fn embedded() -> Result<Knowledge, String> {
+    let schemes = SCHEMES.iter().map(|(name, text)| yaml::parse(name, text)).collect::<Result<_, _>>()?;
+    Ok(Knowledge {
+        schemes,
+        habits: yaml::parse("habits.yaml", HABITS)?,
+        instruments: yaml::parse("instruments.yaml", INSTRUMENTS)?,
+    })
+}

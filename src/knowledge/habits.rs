@@ -1,0 +1,68 @@
+//! Habits of the trade as weights, never rules.
+
+use serde::Deserialize;
+use std::collections::BTreeMap;
+
+/// Prior mass of the strata.
+#[derive(Clone, Copy, PartialEq, Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PriorMass {
+    /// Mass of the wirings with one buried box.
+    pub buried: f64,
+    /// For each cable that goes onward.
+    pub onward: f64,
+}
+
+/// Factors on what a run looks like.
+#[derive(Clone, Copy, PartialEq, Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct RunHabits {
+    /// Two cables between the same two boxes.
+    pub parallel: f64,
+    /// Cables that close a ring.
+    pub ring: f64,
+    /// A neutral joined at both ends of a ring.
+    pub closed_neutral: f64,
+    /// A cable none of whose wires is used.
+    pub dead_cable: f64,
+    /// A neutral that ends unused.
+    pub unused_neutral: f64,
+    /// A line that ends unused.
+    pub unused_line: f64,
+    /// A wire left over in a cable that is used.
+    pub spare_wire: f64,
+    /// Line and neutral of one circuit from different places.
+    pub split_feed: f64,
+}
+
+/// What a wire of one colour carries: role word to factor, `other` for the rest.
+#[derive(Clone, PartialEq, Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct ColourHabit {
+    /// In a cable that holds the neutral.
+    pub with_neutral: BTreeMap<String, f64>,
+    /// In a cable that does not.
+    pub without_neutral: BTreeMap<String, f64>,
+}
+
+/// All habits.
+#[derive(Clone, PartialEq, Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Habits {
+    /// Strata.
+    pub prior: PriorMass,
+    /// Runs.
+    pub run: RunHabits,
+    /// Colours.
+    pub colours: BTreeMap<String, ColourHabit>,
+}
+
+impl Habits {
+    /// The factor for a wire of `colour` that carries `role`, in a cable with or without the neutral.
+    /// A colour that no habit speaks of has factor 1 for everything.
+    pub fn colour(&self, colour: &str, role: &str, with_neutral: bool) -> f64 {
+        let Some(habit) = self.colours.get(colour) else { return 1.0 };
+        let table = if with_neutral { &habit.with_neutral } else { &habit.without_neutral };
+        table.get(role).or_else(|| table.get("other")).copied().unwrap_or(1.0)
+    }
+}

@@ -1,0 +1,92 @@
+//! A scheme: a netlist over the terminals of an ordered chain of switches and the light.
+
+use crate::house::{DeviceKind, Terminal};
+use serde::Deserialize;
+
+/// One pole of a feed.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Pole {
+    /// The ungrounded conductor.
+    Line,
+    /// The grounded conductor.
+    Neutral,
+}
+
+/// A point that a scheme's net joins: a pole of the feed, a terminal of a switch by its slot, or of the light.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum SlotPoint {
+    /// `feed.line`, `feed.neutral`.
+    Feed(Pole),
+    /// `SLOT.terminal`.
+    Switch(String, Terminal),
+    /// `light.center`, `light.shell`.
+    Light(Terminal),
+}
+
+/// A place in the chain of switches.
+#[derive(Clone, PartialEq, Eq, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Slot {
+    /// What nets call it.
+    #[serde(rename = "as")]
+    pub name: String,
+    /// Kinds of device that can fill it.
+    pub kinds: Vec<DeviceKind>,
+    /// Terminals tied one to one to the `out` terminals of the switch before.
+    #[serde(default, rename = "in", deserialize_with = "terminals")]
+    pub inward: Vec<Terminal>,
+    /// Terminals tied one to one to the `in` terminals of the switch after.
+    #[serde(default, rename = "out", deserialize_with = "terminals")]
+    pub outward: Vec<Terminal>,
+}
+
+/// How the switches control the light, before any cable is drawn.
+#[derive(Clone, PartialEq, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Scheme {
+    /// Its name.
+    pub scheme: String,
+    /// A few words.
+    pub title: String,
+    /// One plain sentence.
+    pub sentence: String,
+    /// What to beware of, if anything.
+    #[serde(default)]
+    pub caution: Option<String>,
+    /// How common it is, relative to the other schemes that the devices allow.
+    pub weight: f64,
+    /// The chain.
+    pub switches: Vec<Slot>,
+    /// What is joined, besides the hops between neighbours in the chain.
+    #[serde(deserialize_with = "nets")]
+    pub nets: Vec<Vec<SlotPoint>>,
+}
+
+fn terminals<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Vec<Terminal>, D::Error> {
+    let words = Vec::<String>::deserialize(from)?;
+    words.iter().map(|word| terminal(word).map_err(serde::de::Error::custom)).collect()
+}
+
+fn nets<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Vec<Vec<SlotPoint>>, D::Error> {
+    let words = Vec::<Vec<String>>::deserialize(from)?;
+    let point = |word: &String| slot_point(word).map_err(serde::de::Error::custom);
+    words.iter().map(|net| net.iter().map(point).collect()).collect()
+}
+
+fn terminal(word: &str) -> Result<Terminal, String> {
+    Terminal::from_word(word)
+        .ok_or_else(|| format!("`{word}` is no terminal; write for instance common, t1 or s1"))
+}
+
+fn slot_point(word: &str) -> Result<SlotPoint, String> {
+    let (place, screw) = word
+        .split_once('.')
+        .ok_or_else(|| format!("`{word}` is no point; write PLACE.TERMINAL, as in first.common"))?;
+    match (place, screw) {
+        ("feed", "line") => Ok(SlotPoint::Feed(Pole::Line)),
+        ("feed", "neutral") => Ok(SlotPoint::Feed(Pole::Neutral)),
+        ("feed", _) => Err(format!("`{word}`: a feed has line and neutral")),
+        ("light", _) => Ok(SlotPoint::Light(terminal(screw)?)),
+        _ => Ok(SlotPoint::Switch(place.to_owned(), terminal(screw)?)),
+    }
+}

@@ -1,0 +1,303 @@
+//! Joining one net where nobody has looked: in boxes taken apart and in the dark.
+//!
+//! A net must come out as a tree over its joints (the neutral may close a ring). Seen from here its fragments are
+//! already trees; what is left is to say which of their ends, and which terminals, meet in which joint of each such
+//! place. All dark boxes together are one place: how cables between them do it is `dark`'s question.
+
+use super::facts::WireIndex;
+use super::laying::Fragments;
+use super::pairing::{Dark, Entry, Mask, Search};
+use crate::house::{BoxId, DeviceId, Terminal};
+use crate::knowledge::Pole;
+use std::collections::BTreeMap;
+
+/// Points of one net that are joined in the dark.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
+pub(super) struct DarkGroup {
+    pub(super) wires: Vec<WireIndex>,
+    pub(super) terminals: Vec<(DeviceId, Terminal)>,
+    pub(super) poles: Vec<Pole>,
+    /// How many of them are in each dark box.
+    pub(super) at: Vec<u8>,
+}
+
+/// One way to join a net: its groups in the dark, and whether it closes a ring.
+#[derive(Clone, PartialEq, Debug)]
+pub(super) struct Closing {
+    pub(super) groups: Vec<DarkGroup>,
+    pub(super) closed: bool,
+}
+
+/// A point of the net whose joint is not a fact.
+#[derive(Clone, Copy, Debug)]
+enum Item {
+    Wire { wire: WireIndex, fragment: usize },
+    Terminal(DeviceId, Terminal),
+    Pole(Pole),
+}
+
+/// Where a point is: a box taken apart, or a dark box.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+enum Site {
+    Apart(BoxId),
+    Dark(Dark),
+}
+
+/// One net's open question.
+struct Open {
+    /// Fragments of the net, by number.
+    fragments: Vec<usize>,
+    /// Points to be joined, each with its place, boxes taken apart first.
+    items: Vec<(Site, Item)>,
+    /// Joints as found in boxes taken apart in part, which points there may join: box and fragment.
+    found: Vec<(BoxId, usize)>,
+    /// How often fragments already close on themselves.
+    loops: usize,
+    /// May close a ring.
+    ring: bool,
+    /// A wire may end alone in a box taken apart.
+    end: bool,
+    dark: usize,
+}
+
+impl Search<'_> {
+    /// Every way to join a net, told apart by what is joined in the dark.
+    pub(super) fn closings(&self, laid: &Fragments, net: usize) -> Vec<Closing> {
+        let open = self.open(laid, net);
+        if open.loops > 0 && !open.ring {
+            return Vec::new();
+        }
+        match open.joined_fully() {
+            Joined::Apart => Vec::new(),
+            Joined::Tree if open.found.is_empty() => open.only_way(),
+            Joined::Tree | Joined::Ring => open.every_way(),
+        }
+    }
+
+    fn open(&self, laid: &Fragments, net: usize) -> Open {
+        let bit: Mask = 1 << net;
+        let carries = |fragment: &usize| laid.masks[*fragment] == bit;
+        let fragments: Vec<usize> = (0..laid.roots.len()).filter(carries).collect();
+        let mut items = Vec::new();
+        for (wire, fact) in self.facts.wires.iter().enumerate() {
+            let fragment = laid.of_wire[wire];
+            if !carries(&fragment) {
+                continue;
+            }
+            if fact.free {
+                items.push((Site::Apart(fact.at), Item::Wire { wire, fragment }));
+            }
+            if let Some(d) = self.dark_of(self.dests[usize::from(fact.end.0)]) {
+                items.push((Site::Dark(d), Item::Wire { wire, fragment }));
+            }
+        }
+        for &(device, terminal) in &self.netlist.nets[net].terminals {
+            if self.is_free_terminal(device, terminal) {
+                let at = self.house.device(device).at;
+                let site = self.dark_at(at).map_or(Site::Apart(at), Site::Dark);
+                items.push((site, Item::Terminal(device, terminal)));
+            }
+        }
+        for (entry, pole) in self.feed.iter().zip([Pole::Line, Pole::Neutral]) {
+            if let (Entry::Dark(d), true) = (entry, self.pole_net(pole) == Some(net)) {
+                items.push((Site::Dark(*d), Item::Pole(pole)));
+            }
+        }
+        items.sort_by_key(|(site, _)| *site);
+        let apart_here = |at: BoxId| items.iter().any(|(site, _)| *site == Site::Apart(at));
+        let joints = self.facts.joints.iter().zip(&laid.of_joint);
+        let found: Vec<(BoxId, usize)> = joints
+            .filter(|(joint, fragment)| carries(fragment) && apart_here(joint.at))
+            .map(|(joint, fragment)| (joint.at, *fragment))
+            .collect();
+        Open {
+            loops: fragments.iter().map(|&f| usize::from(self.loops(laid.roots[f]))).sum(),
+            fragments,
+            items,
+            found,
+            ring: self.pole_net(Pole::Neutral) == Some(net),
+            end: self.may_end() & bit != 0,
+            dark: self.dark.len(),
+        }
+    }
+}
+
+/// What comes of joining everything that can be joined.
+enum Joined {
+    /// It still falls apart: no way at all.
+    Apart,
+    /// A tree: there is no other way.
+    Tree,
+    /// A ring, or more: some joints may be kept apart.
+    Ring,
+}
+
+/// A joint to be: the points put into it, and the fragment of a joint as found that it extends.
+#[derive(Clone, Debug)]
+struct Bin {
+    site: Site,
+    found: Option<usize>,
+    items: Vec<usize>,
+}
+
+impl Open {
+    fn joined_fully(&self) -> Joined {
+        let place = |site: Site| if let Site::Dark(_) = site { Site::Dark(0) } else { site };
+        let mut bins: BTreeMap<Site, Bin> = BTreeMap::new();
+        for (at, (site, _)) in self.items.iter().enumerate() {
+            let site = place(*site);
+            bins.entry(site).or_insert(Bin { site, found: None, items: Vec::new() }).items.push(at);
+        }
+        let bins: Vec<Bin> = bins.into_values().collect();
+        let (pieces, rings) = self.shape(&bins, true);
+        match (pieces, rings) {
+            (1, 0) => Joined::Tree,
+            (1, _) => Joined::Ring,
+            _ => Joined::Apart,
+        }
+    }
+
+    /// The pieces that a choice of joints leaves the net in, and how many independent rings it closes. With `merge`,
+    /// joints as found in a box taken apart in part count as one with the points to be joined there.
+    fn shape(&self, bins: &[Bin], merge: bool) -> (usize, usize) {
+        let count = self.fragments.len() + bins.len();
+        let mut parent: Vec<usize> = (0..count).collect();
+        let mut pieces = count;
+        let mut rings = self.loops;
+        let number = |fragment: usize| self.fragments.iter().position(|f| *f == fragment).unwrap_or(0);
+        let mut link = |one: usize, other: usize| {
+            let (a, b) = (find(&parent, one), find(&parent, other));
+            if a == b {
+                rings += 1;
+            } else {
+                parent[a] = b;
+                pieces -= 1;
+            }
+        };
+        for (at, bin) in bins.iter().enumerate() {
+            let node = self.fragments.len() + at;
+            for &item in &bin.items {
+                if let Item::Wire { fragment, .. } = self.items[item].1 {
+                    link(number(fragment), node);
+                }
+            }
+            bin.found.iter().for_each(|&fragment| link(number(fragment), node));
+            if merge {
+                let here = self.found.iter().filter(|(at, _)| bin.site == Site::Apart(*at));
+                here.for_each(|&(_, fragment)| link(number(fragment), node));
+            }
+        }
+        (pieces, rings)
+    }
+
+    /// The way in which all that can be joined is, if every joint has its two points.
+    fn only_way(&self) -> Vec<Closing> {
+        let mut sites: BTreeMap<Option<BoxId>, Vec<usize>> = BTreeMap::new();
+        for (at, (site, _)) in self.items.iter().enumerate() {
+            let key = if let Site::Apart(b) = site { Some(*b) } else { None };
+            sites.entry(key).or_default().push(at);
+        }
+        let sound = sites.iter().all(|(site, items)| match site {
+            Some(_) => self.sound_apart(items, false),
+            None => items.len() >= 2,
+        });
+        let dark = sites.get(&None).map(|items| self.dark_group(items));
+        if sound { vec![Closing { groups: dark.into_iter().collect(), closed: false }] } else { Vec::new() }
+    }
+
+    fn sound_apart(&self, items: &[usize], extends: bool) -> bool {
+        let alone = || self.end && matches!(self.items[items[0]].1, Item::Wire { .. });
+        items.len() >= 2 || extends || (items.len() == 1 && alone())
+    }
+
+    fn dark_group(&self, items: &[usize]) -> DarkGroup {
+        let mut group = DarkGroup { at: vec![0; self.dark], ..DarkGroup::default() };
+        for &item in items {
+            let (site, item) = self.items[item];
+            if let Site::Dark(d) = site {
+                group.at[d] += 1;
+            }
+            match item {
+                Item::Wire { wire, .. } => group.wires.push(wire),
+                Item::Terminal(device, terminal) => group.terminals.push((device, terminal)),
+                Item::Pole(pole) => group.poles.push(pole),
+            }
+        }
+        group
+    }
+
+    /// Every way to keep joints apart that leaves one piece, without a ring where none is allowed.
+    fn every_way(&self) -> Vec<Closing> {
+        let found = self.found.iter().map(|&(at, fragment)| Bin {
+            site: Site::Apart(at),
+            found: Some(fragment),
+            items: Vec::new(),
+        });
+        let mut bins: Vec<Bin> = found.collect();
+        let mut ways: BTreeMap<Vec<DarkGroup>, bool> = BTreeMap::new();
+        self.fill(0, &mut bins, &mut ways);
+        ways.into_iter().map(|(groups, closed)| Closing { groups, closed }).collect()
+    }
+
+    /// Puts point `at` and those after it into joints, in every way.
+    fn fill(&self, at: usize, bins: &mut Vec<Bin>, ways: &mut BTreeMap<Vec<DarkGroup>, bool>) {
+        if at == self.items.len() {
+            self.judge(bins, ways);
+            return;
+        }
+        let site = self.items[at].0;
+        let same = |bin: &Bin| match (bin.site, site) {
+            (Site::Dark(_), Site::Dark(_)) => true,
+            (one, other) => one == other,
+        };
+        for bin in 0..bins.len() {
+            if same(&bins[bin]) {
+                bins[bin].items.push(at);
+                self.fill(at + 1, bins, ways);
+                bins[bin].items.pop();
+            }
+        }
+        let new_here = bins.iter().filter(|bin| same(bin) && bin.found.is_none()).count();
+        let room = if let Site::Dark(_) = site { 2 * self.dark } else { 2 };
+        if new_here < room {
+            bins.push(Bin { site, found: None, items: vec![at] });
+            self.fill(at + 1, bins, ways);
+            bins.pop();
+        }
+    }
+
+    fn judge(&self, bins: &[Bin], ways: &mut BTreeMap<Vec<DarkGroup>, bool>) {
+        let used: Vec<Bin> = bins.iter().filter(|bin| !bin.items.is_empty()).cloned().collect();
+        let sound = used.iter().all(|bin| match bin.site {
+            Site::Apart(_) => self.sound_apart(&bin.items, bin.found.is_some()),
+            Site::Dark(_) => bin.items.len() >= 2,
+        });
+        if !sound || !self.two_joints_a_box(&used) {
+            return;
+        }
+        let (pieces, rings) = self.shape(&used, false);
+        if pieces != 1 || (rings > 0 && !self.ring) {
+            return;
+        }
+        let dark = used.iter().filter(|bin| matches!(bin.site, Site::Dark(_)));
+        let mut groups: Vec<DarkGroup> = dark.map(|bin| self.dark_group(&bin.items)).collect();
+        groups.sort();
+        let closed = ways.entry(groups).or_insert(true);
+        *closed &= rings > 0;
+    }
+
+    /// In one dark box a net has at most two joints.
+    fn two_joints_a_box(&self, bins: &[Bin]) -> bool {
+        (0..self.dark).all(|d| {
+            let here = |bin: &&Bin| bin.items.iter().any(|&item| self.items[item].0 == Site::Dark(d));
+            bins.iter().filter(here).count() <= 2
+        })
+    }
+}
+
+fn find(parent: &[usize], mut node: usize) -> usize {
+    while parent[node] != node {
+        node = parent[node];
+    }
+    node
+}

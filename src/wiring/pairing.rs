@@ -1,0 +1,362 @@
+//! Where every seen cable end goes, and where the feed enters: a search with undo.
+//!
+//! Each wire end and each joint as found is a node; joints and matched cables merge nodes into fragments, and a
+//! fragment keeps the set of labels it may still have. A choice that leaves a fragment without a label is undone.
+
+use super::facts::{Facts, WireIndex};
+use super::netlist::Netlist;
+use super::space::{Dest, Found, Label};
+use crate::house::{BoxId, DeviceId, EndId, House, Place, Terminal};
+use crate::knowledge::Pole;
+use std::collections::BTreeMap;
+
+/// A set of labels: one bit a net, and the bits of [`Label::SPARE`] and [`Label::GROUND`].
+pub(super) type Mask = u32;
+pub(super) const SPARE: Mask = 1 << Label::SPARE.0;
+pub(super) const GROUND: Mask = 1 << Label::GROUND.0;
+
+/// A box nobody has looked into, by its place in [`Search::dark`].
+pub(super) type Dark = usize;
+
+/// Where one pole of the feed enters.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Entry {
+    /// By a seen cable end, on this wire.
+    Seen(EndId, WireIndex),
+    /// In a box nobody has looked into.
+    Dark(Dark),
+}
+
+/// What makes a wiring itself: scheme and order (by netlist), feed box, destinations, labels, walls.
+pub(super) type Key = (usize, Place, Vec<Dest>, Vec<Label>, super::Walls);
+
+/// The search for one netlist and one number of buried boxes.
+pub(super) struct Search<'a> {
+    pub(super) house: &'a House,
+    pub(super) facts: &'a Facts,
+    pub(super) netlist: &'a Netlist,
+    /// The number under which wirings name the netlist: the first with its scheme and order.
+    pub(super) named: usize,
+    pub(super) buried: u8,
+    pub(super) found: &'a mut BTreeMap<Key, Found>,
+    /// Boxes nobody has looked into: unopened ones, then buried ones.
+    pub(super) dark: Vec<Place>,
+    /// Line and neutral.
+    pub(super) feed: [Entry; 2],
+    pub(super) dests: Vec<Option<Dest>>,
+    /// The other end of each wire, where that was seen.
+    pub(super) partner: Vec<Option<WireIndex>>,
+    parent: Vec<usize>,
+    /// Labels still possible, kept at roots.
+    masks: Vec<Mask>,
+    /// How many times a fragment was joined to itself, kept at roots.
+    loops: Vec<u8>,
+    trail: Vec<Undo>,
+}
+
+enum Undo {
+    Mask(usize, Mask),
+    Join { child: usize, root: usize, loops: u8 },
+    Loop(usize),
+}
+
+impl<'a> Search<'a> {
+    pub(super) fn new(
+        house: &'a House,
+        facts: &'a Facts,
+        netlist: &'a Netlist,
+        named: usize,
+        buried: u8,
+        found: &'a mut BTreeMap<Key, Found>,
+    ) -> Search<'a> {
+        let nodes = facts.wires.len() + facts.joints.len();
+        let buried_places = (0..buried).map(Place::Buried);
+        Search {
+            house,
+            facts,
+            netlist,
+            named,
+            buried,
+            found,
+            dark: facts.unopened.iter().map(|b| Place::Box(*b)).chain(buried_places).collect(),
+            feed: [Entry::Dark(0); 2],
+            dests: vec![None; facts.ends.len()],
+            partner: vec![None; facts.wires.len()],
+            parent: (0..nodes).collect(),
+            masks: vec![0; nodes],
+            loops: vec![0; nodes],
+            trail: Vec::new(),
+        }
+    }
+
+    /// Puts every wiring into `found`.
+    pub(super) fn run(mut self) {
+        if !self.take_survey() {
+            return;
+        }
+        for feed in self.feeds() {
+            let mark = self.trail.len();
+            self.feed = feed;
+            if self.bring_in(feed) {
+                self.pair(0);
+            }
+            self.undo_to(mark);
+            self.dests.fill(None);
+        }
+    }
+
+    pub(super) fn root(&self, mut node: usize) -> usize {
+        while self.parent[node] != node {
+            node = self.parent[node];
+        }
+        node
+    }
+
+    pub(super) fn mask(&self, root: usize) -> Mask {
+        self.masks[root]
+    }
+
+    pub(super) fn loops(&self, root: usize) -> u8 {
+        self.loops[root]
+    }
+
+    /// The node of a joint as found.
+    pub(super) fn joint_node(&self, joint: usize) -> usize {
+        self.facts.wires.len() + joint
+    }
+
+    pub(super) fn pole_net(&self, pole: Pole) -> Option<usize> {
+        self.netlist.net_of_pole(pole)
+    }
+
+    /// The nets that may end unused where that is seen.
+    pub(super) fn may_end(&self) -> Mask {
+        let bit = |pole| self.pole_net(pole).map_or(0, |net| 1 << net);
+        bit(Pole::Line) | bit(Pole::Neutral)
+    }
+
+    fn all_nets(&self) -> Mask {
+        (1 << self.netlist.nets.len()) - 1
+    }
+
+    /// Starts every node with the labels that its own looks allow, and merges joints as found.
+    fn take_survey(&mut self) -> bool {
+        for (wire, fact) in self.facts.wires.iter().enumerate() {
+            let capped = !fact.free && fact.joint.is_none();
+            self.masks[wire] = match (fact.ground, capped) {
+                (true, _) => GROUND,
+                (false, true) => self.may_end() | SPARE,
+                (false, false) => self.all_nets() | SPARE,
+            };
+        }
+        for (at, joint) in self.facts.joints.iter().enumerate() {
+            let node = self.joint_node(at);
+            self.masks[node] = self.joint_mask(&joint.terminals);
+            for &wire in &joint.wires {
+                if !self.join(wire, node) {
+                    return false;
+                }
+            }
+        }
+        self.terminals_reached()
+    }
+
+    fn joint_mask(&self, terminals: &[(DeviceId, Terminal)]) -> Mask {
+        let net = |&(device, terminal): &(DeviceId, Terminal)| match self.netlist.net_of(device, terminal) {
+            Some(net) => 1 << net,
+            None => 0,
+        };
+        let open = self.all_nets() | SPARE | GROUND;
+        if terminals.is_empty() { open } else { terminals.iter().map(net).fold(open, |mask, net| mask & net) }
+    }
+
+    /// A terminal of an opened box must be in a joint, unless its box is apart there.
+    fn terminals_reached(&self) -> bool {
+        let nets = self.netlist.nets.iter().flat_map(|net| &net.terminals);
+        nets.into_iter().all(|&(device, terminal)| {
+            self.is_free_terminal(device, terminal) || self.facts.joint_of(device, terminal).is_some()
+        })
+    }
+
+    /// Whether a terminal's joint is not a fact: its box is dark, or apart there.
+    pub(super) fn is_free_terminal(&self, device: DeviceId, terminal: Terminal) -> bool {
+        let outlet = self.house.outlet(self.house.device(device).at);
+        let point = crate::house::LocalPoint::Terminal(device, terminal);
+        !outlet.opened || super::facts::is_apart(&outlet.apart, point)
+    }
+
+    /// Every way the feed may enter.
+    fn feeds(&self) -> Vec<[Entry; 2]> {
+        let mut ways: Vec<[Entry; 2]> = (0..self.dark.len()).map(|d| [Entry::Dark(d); 2]).collect();
+        for (end, pairs) in self.ends_with_pairs() {
+            ways.extend(pairs.into_iter().map(|(l, n)| [Entry::Seen(end, l), Entry::Seen(end, n)]));
+        }
+        if self.facts.singles {
+            let singles = self.facts.ends.iter().enumerate().filter(|(_, end)| end.count == 1);
+            let seen = singles.map(|(at, end)| Entry::Seen(EndId(at as u8), end.first));
+            let entries: Vec<Entry> = seen.chain((0..self.dark.len()).map(Entry::Dark)).collect();
+            let pairs = entries.iter().flat_map(|&l| entries.iter().map(move |&n| [l, n]));
+            ways.extend(pairs.filter(|[l, n]| l != n));
+        }
+        ways
+    }
+
+    /// Ends with two wires or more that are no grounds, with each choice of a line and a neutral among them.
+    fn ends_with_pairs(&self) -> Vec<(EndId, Vec<(WireIndex, WireIndex)>)> {
+        let pairs = |end: EndId| {
+            let wires: Vec<WireIndex> = self.facts.ends[usize::from(end.0)]
+                .wires()
+                .filter(|&w| !self.facts.wires[w].ground)
+                .collect();
+            let all = wires.iter().flat_map(|&l| wires.iter().map(move |&n| (l, n)));
+            (end, all.filter(|(l, n)| l != n).collect())
+        };
+        (0..self.facts.ends.len()).map(|end| pairs(EndId(end as u8))).collect()
+    }
+
+    fn bring_in(&mut self, feed: [Entry; 2]) -> bool {
+        for (entry, pole) in feed.into_iter().zip([Pole::Line, Pole::Neutral]) {
+            let Entry::Seen(end, wire) = entry else { continue };
+            let Some(net) = self.pole_net(pole) else { return false };
+            self.dests[usize::from(end.0)] = Some(Dest::Panel);
+            let others = feed.map(|entry| if let Entry::Seen(_, w) = entry { Some(w) } else { None });
+            for other in self.facts.ends[usize::from(end.0)].wires() {
+                let allowed = if other == wire { 1 << net } else { SPARE | GROUND };
+                if (other == wire || !others.contains(&Some(other))) && !self.restrict(other, allowed) {
+                    return false;
+                }
+            }
+        }
+        true
+    }
+
+    /// Gives the first end that has no destination each one it can have.
+    fn pair(&mut self, from: usize) {
+        let Some(at) = (from..self.dests.len()).find(|&end| self.dests[end].is_none()) else {
+            self.lay();
+            return;
+        };
+        for far in at + 1..self.dests.len() {
+            if self.dests[far].is_none() {
+                for map in 0..self.facts.maps[at][far].len() {
+                    self.try_cable(at, far, map);
+                }
+            }
+        }
+        for d in 0..self.dark.len() {
+            self.dests[at] = Some(match self.dark[d] {
+                Place::Buried(n) => Dest::Buried(n),
+                Place::Box(b) => Dest::Box(b),
+                Place::Panel | Place::Onward => continue,
+            });
+            self.pair(at + 1);
+        }
+        self.dests[at] = Some(Dest::Onward);
+        for carried in self.onward(at) {
+            let mark = self.trail.len();
+            let wires = self.facts.ends[at].wires().zip(carried);
+            if wires.fold(true, |fits, (wire, mask)| fits && self.restrict(wire, mask)) {
+                self.pair(at + 1);
+            }
+            self.undo_to(mark);
+        }
+        self.dests[at] = None;
+    }
+
+    fn try_cable(&mut self, near: usize, far: usize, map: usize) {
+        let facts = self.facts;
+        let mark = self.trail.len();
+        let far_wires = &facts.maps[near][far][map];
+        self.dests[near] = Some(Dest::End(EndId(far as u8)));
+        self.dests[far] = Some(Dest::End(EndId(near as u8)));
+        let mut fits = true;
+        for (wire, &other) in facts.ends[near].wires().zip(far_wires) {
+            self.partner[wire] = Some(other);
+            self.partner[other] = Some(wire);
+            fits = fits && self.join(wire, other);
+        }
+        if fits {
+            self.pair(near + 1);
+        }
+        self.undo_to(mark);
+        for (wire, &other) in facts.ends[near].wires().zip(far_wires) {
+            self.partner[wire] = None;
+            self.partner[other] = None;
+        }
+        self.dests[near] = None;
+        self.dests[far] = None;
+    }
+
+    /// What a cable that goes onward may carry: for each way, the labels allowed on each of its wires.
+    fn onward(&self, at: usize) -> Vec<Vec<Mask>> {
+        let end = &self.facts.ends[at];
+        let poles = [self.pole_net(Pole::Line), self.pole_net(Pole::Neutral)];
+        let [Some(line), Some(neutral)] = poles else { return Vec::new() };
+        let nothing = vec![SPARE | GROUND; end.count];
+        let with = |pairs: &[(WireIndex, usize)]| {
+            let mut masks = nothing.clone();
+            pairs.iter().for_each(|&(wire, net)| masks[wire - end.first] = 1 << net);
+            masks
+        };
+        let mut ways = vec![nothing.clone()];
+        let wires: Vec<WireIndex> = end.wires().filter(|&w| !self.facts.wires[w].ground).collect();
+        if let ([wire], 1) = (&wires[..], end.count) {
+            ways.extend([line, neutral].map(|net| with(&[(*wire, net)])));
+        }
+        for &l in &wires {
+            ways.extend(wires.iter().filter(|&&n| n != l).map(|&n| with(&[(l, line), (n, neutral)])));
+        }
+        ways
+    }
+
+    /// Leaves a node's fragment only the labels of `allowed`; false when none is left.
+    fn restrict(&mut self, node: usize, allowed: Mask) -> bool {
+        let root = self.root(node);
+        self.trail.push(Undo::Mask(root, self.masks[root]));
+        self.masks[root] &= allowed;
+        self.masks[root] != 0
+    }
+
+    /// Merges two nodes' fragments; false when no label is left.
+    fn join(&mut self, one: usize, other: usize) -> bool {
+        let (child, root) = (self.root(one), self.root(other));
+        if child == root {
+            self.loops[root] += 1;
+            self.trail.push(Undo::Loop(root));
+            return true;
+        }
+        self.trail.push(Undo::Join { child, root, loops: self.loops[root] });
+        self.parent[child] = root;
+        self.loops[root] += self.loops[child];
+        self.restrict(root, self.masks[child])
+    }
+
+    fn undo_to(&mut self, mark: usize) {
+        while self.trail.len() > mark {
+            match self.trail.pop() {
+                Some(Undo::Mask(root, mask)) => self.masks[root] = mask,
+                Some(Undo::Join { child, root, loops }) => {
+                    self.parent[child] = child;
+                    self.loops[root] = loops;
+                }
+                Some(Undo::Loop(root)) => self.loops[root] -= 1,
+                None => {}
+            }
+        }
+    }
+
+    /// The box, or buried box, of a place in the dark.
+    pub(super) fn dark_at(&self, at: BoxId) -> Option<Dark> {
+        self.dark.iter().position(|place| *place == Place::Box(at))
+    }
+
+    /// The place in the dark that an end goes to.
+    pub(super) fn dark_of(&self, dest: Option<Dest>) -> Option<Dark> {
+        let place = match dest? {
+            Dest::Box(at) => Place::Box(at),
+            Dest::Buried(n) => Place::Buried(n),
+            Dest::End(_) | Dest::Panel | Dest::Onward => return None,
+        };
+        self.dark.iter().position(|dark| *dark == place)
+    }
+}

@@ -1,0 +1,47 @@
+//! The walls: what is joined to what behind the plaster, and nothing else.
+
+use crate::house::{DeviceId, DeviceKind, Terminal};
+
+/// A group of points that are joined behind the plaster, by a small number.
+pub type Group = u8;
+
+/// A device in a box nobody has opened: what it is, and the group of each of its terminals in the kind's order
+/// ([`Walls::LOOSE`] where a terminal is joined to nothing).
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct DarkDevice {
+    /// The device.
+    pub device: DeviceId,
+    /// What it is.
+    pub kind: DeviceKind,
+    /// Group of each terminal.
+    pub groups: Vec<Group>,
+}
+
+/// What is joined to what outside the boxes that were opened: a partition of the wire ends seen, the terminals of
+/// devices in unopened boxes and the poles of the feed. All readings at opened boxes depend on this and on the joints
+/// in those boxes, on nothing else; two wirings with equal walls cannot be told apart by any reading.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct Walls {
+    /// The group of each wire end, in file order.
+    pub wires: Vec<Group>,
+    /// The group of the feed's line.
+    pub line: Group,
+    /// The group of the feed's neutral.
+    pub neutral: Group,
+    /// Devices nobody has looked at.
+    pub devices: Vec<DarkDevice>,
+    /// How many groups there are.
+    pub groups: u8,
+}
+
+impl Walls {
+    /// The group of a terminal that is joined to nothing.
+    pub const LOOSE: Group = u8::MAX;
+
+    /// The group of a terminal in an unopened box, if it is in one and joined to something.
+    pub fn terminal(&self, device: DeviceId, terminal: Terminal) -> Option<Group> {
+        let dark = self.devices.iter().find(|dark| dark.device == device)?;
+        let at = dark.kind.terminals().iter().position(|t| *t == terminal)?;
+        dark.groups.get(at).copied().filter(|group| *group != Walls::LOOSE)
+    }
+}

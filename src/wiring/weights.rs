@@ -1,0 +1,159 @@
+//! How likely a wiring is before anything was read.
+//!
+//! Prior mass is given per stratum (how many buried boxes, how many cables that go onward) and shared inside it by
+//! habits: what a run looks like, and what wires of a colour carry. All figures come from the packs.
+
+use super::facts::{Facts, base_colour};
+use super::netlist::Netlist;
+use super::space::{Dest, Found, Label, Wiring};
+use crate::house::{Place, Role};
+use crate::knowledge::Knowledge;
+use std::collections::BTreeMap;
+
+/// Gives every wiring its weight; they add up to 1.
+pub(super) fn weigh(
+    facts: &Facts,
+    knowledge: &Knowledge,
+    netlists: &[Netlist],
+    mut found: Vec<Found>,
+) -> Vec<Found> {
+    let judge = Judge { facts, knowledge, netlists };
+    let mut strata: BTreeMap<(u8, usize), f64> = BTreeMap::new();
+    for one in &mut found {
+        one.wiring.weight = judge.factor(&one.wiring, one.closed);
+        *strata.entry(stratum(one)).or_default() += one.wiring.weight;
+    }
+    let mass = |&(buried, onward): &(u8, usize)| {
+        let prior = knowledge.habits.prior;
+        let box_mass = if buried == 0 { 1.0 - prior.buried } else { prior.buried };
+        box_mass * (0..onward).fold(1.0, |mass, _| mass * prior.onward)
+    };
+    let whole: f64 = strata.keys().map(mass).sum();
+    for one in &mut found {
+        let key = stratum(one);
+        let inside = strata.get(&key).copied().unwrap_or(1.0);
+        one.wiring.weight *= mass(&key) / (inside * whole);
+    }
+    found
+}
+
+fn stratum(found: &Found) -> (u8, usize) {
+    (found.buried, found.wiring.dests.iter().filter(|dest| **dest == Dest::Onward).count())
+}
+
+struct Judge<'a> {
+    facts: &'a Facts,
+    knowledge: &'a Knowledge,
+    netlists: &'a [Netlist],
+}
+
+impl Judge<'_> {
+    fn factor(&self, wiring: &Wiring, closed: bool) -> f64 {
+        let run = self.knowledge.habits.run;
+        let netlist = &self.netlists[wiring.netlist];
+        let mut factor = netlist.weight;
+        if closed {
+            factor *= run.closed_neutral;
+        }
+        for (end, dest) in wiring.dests.iter().enumerate() {
+            factor *= self.cable(wiring, netlist, end, *dest);
+        }
+        factor * self.ends_unused(wiring, netlist) * self.shape(wiring) * self.split_feed(wiring)
+    }
+
+    fn role(netlist: &Netlist, label: Label) -> Role {
+        match label {
+            Label::SPARE => Role::Spare,
+            Label::GROUND => Role::Ground,
+            Label(net) => netlist.nets[usize::from(net)].role(),
+        }
+    }
+
+    /// Colours and leftovers of the cable at one end; a cable seen at both ends counts once.
+    fn cable(&self, wiring: &Wiring, netlist: &Netlist, end: usize, dest: Dest) -> f64 {
+        if matches!(dest, Dest::End(far) if usize::from(far.0) < end) {
+            return 1.0;
+        }
+        let run = self.knowledge.habits.run;
+        let wires: Vec<usize> =
+            self.facts.ends[end].wires().filter(|&w| !self.facts.wires[w].ground).collect();
+        let roles: Vec<Role> = wires.iter().map(|&w| Self::role(netlist, wiring.labels[w])).collect();
+        if roles.iter().all(|role| *role == Role::Spare) {
+            return run.dead_cable;
+        }
+        let with_neutral = roles.contains(&Role::Neutral);
+        let of = |(&wire, role): (&usize, &Role)| {
+            let colour = base_colour(&self.facts.wires[wire].colour);
+            let habit = self.knowledge.habits.colour(colour, role.word(), with_neutral);
+            if *role == Role::Spare { habit * run.spare_wire } else { habit }
+        };
+        wires.iter().zip(&roles).map(of).product()
+    }
+
+    /// Wires found capped, though they carry something.
+    fn ends_unused(&self, wiring: &Wiring, netlist: &Netlist) -> f64 {
+        let run = self.knowledge.habits.run;
+        let capped = self
+            .facts
+            .wires
+            .iter()
+            .zip(&wiring.labels)
+            .filter(|(fact, _)| !fact.free && fact.joint.is_none());
+        capped
+            .map(|(_, label)| match Self::role(netlist, *label) {
+                Role::Line => run.unused_line,
+                Role::Neutral => run.unused_neutral,
+                _ => 1.0,
+            })
+            .product()
+    }
+
+    /// Rings and parallel cables among the cables that were seen.
+    fn shape(&self, wiring: &Wiring) -> f64 {
+        let run = self.knowledge.habits.run;
+        let mut parent: BTreeMap<Place, Place> = BTreeMap::new();
+        let mut seen: Vec<(Place, Place)> = Vec::new();
+        let mut factor = 1.0;
+        for (end, dest) in wiring.dests.iter().enumerate() {
+            let here = Place::Box(self.facts.ends[end].at);
+            let there = match *dest {
+                Dest::End(far) if usize::from(far.0) < end => continue,
+                Dest::End(far) => Place::Box(self.facts.ends[usize::from(far.0)].at),
+                Dest::Box(at) => Place::Box(at),
+                Dest::Buried(n) => Place::Buried(n),
+                Dest::Panel | Dest::Onward => continue,
+            };
+            // Singles of one run travel together: several of them are one cable here.
+            let single = self.facts.ends[end].count == 1;
+            let pair = (here.min(there), here.max(there));
+            if seen.contains(&pair) {
+                factor *= if single { 1.0 } else { run.parallel };
+                continue;
+            }
+            seen.push(pair);
+            let (a, b) = (root(&parent, here), root(&parent, there));
+            if a == b {
+                factor *= run.ring;
+            } else {
+                parent.insert(a, b);
+            }
+        }
+        factor
+    }
+
+    fn split_feed(&self, wiring: &Wiring) -> f64 {
+        let line_single = wiring
+            .dests
+            .iter()
+            .enumerate()
+            .any(|(end, dest)| *dest == Dest::Panel && self.facts.ends[end].count == 1);
+        if line_single { self.knowledge.habits.run.split_feed } else { 1.0 }
+    }
+}
+
+fn root(parent: &BTreeMap<Place, Place>, mut place: Place) -> Place {
+    while let Some(&up) = parent.get(&place) {
+        place = up;
+    }
+    place
+}
