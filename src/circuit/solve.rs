@@ -3,10 +3,12 @@
 //! Eliminating node *k* replaces the star of admittances around it by a mesh between its neighbours: between
 //! neighbours *i* and *j* appears `y_ik · y_kj / d_k`, where `d_k` is the sum of all admittances at *k*. This is
 //! Gaussian elimination (an LDLᵀ factorisation) of the nodal matrix, arranged so that a diagonal is always *added
-//! up* from the admittances around the node and never left over from a subtraction. A wire of a milliohm that
-//! hangs on a leakage of a picosiemens therefore keeps all its digits, where an ordinary LU of the matrix would lose
-//! fifteen of them (W. K. Grassmann, M. I. Taksar and D. P. Heyman, Operations Research 33, 1985, use the same
-//! arrangement for Markov chains).
+//! up* from the admittances around the node and never left over from a subtraction. A milliohm wire that hangs on a
+//! leakage of a picosiemens therefore keeps its digits, where an ordinary LU of the matrix loses fifteen of
+//! sixteen (W. K. Grassmann, M. I. Taksar and D. P. Heyman, Operations Research 33, 1985, use the same arrangement
+//! for Markov chains). What remains is the rounding of the sources' own currents: a floating source of low
+//! resistance that only the leakage holds has its common voltage to about `10⁻¹⁶ · amperes / siemens`; the
+//! voltages inside it stay exact.
 //!
 //! Rows are not exchanged for size. The nodal matrix of resistors and capacitors is `G + jωC`, both parts symmetric
 //! and positive semidefinite; for such matrices elimination in any order is stable, with a growth factor below 3
