@@ -5,12 +5,14 @@ use std::collections::BTreeMap;
 
 /// Prior mass of the strata.
 #[derive(Clone, Copy, PartialEq, Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct PriorMass {
     /// Mass of the wirings with one buried box.
     pub buried: f64,
     /// For each cable that goes onward.
     pub onward: f64,
+    /// Mass of whatever no wiring describes.
+    pub something_else: f64,
 }
 
 /// Factors on what a run looks like.

@@ -1,1 +1,43 @@
-//! (room being built)
+//! What a tester would read, or a light would do, for given walls under given conditions.
+//!
+//! [`Scene`] holds the opened boxes; with a [`Setup`] (breaker, positions, lamps, devices out, wires lifted, points
+//! bridged) it says what is joined in them. [`Nets`] adds the walls and contracts everything that ideal conductors
+//! join; most questions are answered there (`bins`), the rest by solving the little that is left (`ghost`, and
+//! series lamps). [`network`] builds the same situation uncontracted, with every wire's resistance and every cable's
+//! capacitance: the contracted answers are tested against it, and clamp readings need it.
+//!
+//! Assumed: frequency 60 Hz; neutral bonded to earth at the service; a lamp's cold resistance is its hot one over 13;
+//! unknown lengths are tried at 3, 10 and 20 m; unknown other loads are tried absent, at 30 ohm and at 1,000 ohm.
+
+mod bins;
+mod fit;
+mod ghost;
+mod nets;
+pub mod network;
+mod scene;
+mod tables;
+
+pub use fit::{Tester, fit};
+pub use ghost::Ghosts;
+pub use nets::Nets;
+pub use scene::{LampIn, Opened, Scene, Setup};
+pub use tables::{Forecast, Table};
+
+/// Hot over cold resistance of a filament: published figures run from 10 to 15.
+pub const HOT_OVER_COLD: f64 = 13.0;
+
+/// Line frequency in hertz.
+pub const HERTZ: f64 = 60.0;
+
+/// Lengths tried for a cable of unknown length, in metres.
+pub const METRES: [f64; 3] = [3.0, 10.0, 20.0];
+
+/// Capacitance between two conductors of flat cable, farads per metre: 5.26 nF measured on a 250 ft roll (R. Duffy,
+/// "The Capacitance Connection", Nuts & Volts).
+pub const FARADS_PER_METRE: f64 = 69e-12;
+
+/// Capacitance of a conductor to earth round about, farads per metre. An estimate: wood and plaster, no metal sheath.
+pub const FARADS_TO_EARTH: f64 = 15e-12;
+
+/// Other loads tried between line and neutral, in ohms; `None` is no load at all.
+pub const OTHER_LOADS: [Option<f64>; 3] = [None, Some(30.0), Some(1000.0)];

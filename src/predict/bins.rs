@@ -1,0 +1,238 @@
+//! Bins from nets: what each kind of question would show.
+//!
+//! A net is *hard* when it is line or neutral, *held* when lamps tie it to one of them only, *between* when lamps tie
+//! it to both, and *floating* otherwise. All but the last two are answered at once.
+
+use super::ghost::Ghosts;
+use super::nets::{LampEdge, NetId, Nets};
+use super::{HOT_OVER_COLD, OTHER_LOADS};
+use crate::call::Bins;
+use crate::circuit::{Network, Node, Resistance};
+use crate::house::LampKind;
+
+pub(super) const NONE: Bins = [1.0, 0.0, 0.0, 0.0, 0.0];
+pub(super) const TRIPS: Bins = [0.0, 0.0, 0.0, 0.0, 1.0];
+
+/// A bin for certain.
+pub(super) fn only(bin: usize) -> Bins {
+    let mut bins = [0.0; 5];
+    bins[bin] = 1.0;
+    bins
+}
+
+fn mix(parts: &[(f64, Bins)]) -> Bins {
+    let mut sum = [0.0; 5];
+    for (p, bins) in parts {
+        sum.iter_mut().zip(bins).for_each(|(sum, bin)| *sum += p * bin);
+    }
+    sum
+}
+
+/// What ties a net to the supply.
+#[derive(Clone, Copy, PartialEq, Debug)]
+enum Tie {
+    /// Line or neutral itself, or tied by lamps to one of them only: its potential (1 or 0 of the supply) and the ohms
+    /// between.
+    Held(f64, f64),
+    /// Tied by lamps to both.
+    Between,
+    /// To neither.
+    Floating,
+}
+
+impl Nets<'_> {
+    /// Volts between two nets on a meter of `ohms` and `farads`: none, ghost, part, line, trips.
+    pub(super) fn volts(&self, p: NetId, q: NetId, ohms: f64, farads: f64, ghosts: &mut Ghosts) -> Bins {
+        if !self.power {
+            return mix(&[(0.98, NONE), (0.02, only(1))]);
+        }
+        if self.shorted() {
+            return TRIPS;
+        }
+        self.over_lamps(|nets| nets.volts_filament(p, q, ohms, farads, ghosts))
+    }
+
+    fn volts_filament(&self, p: NetId, q: NetId, ohms: f64, farads: f64, ghosts: &mut Ghosts) -> Bins {
+        if p == q {
+            return NONE;
+        }
+        match (self.tie(p, HOT_OVER_COLD), self.tie(q, HOT_OVER_COLD)) {
+            (Tie::Held(a, ra), Tie::Held(b, rb)) => volt_bin((a - b).abs() * ohms / (ohms + ra + rb)),
+            (Tie::Floating, _) | (_, Tie::Floating) => ghosts.between(self, p, q, ohms, farads),
+            _ => volt_bin(self.divided(p, q, ohms, 1.0)),
+        }
+    }
+
+    /// A test lamp of `hot` ohms between two nets: none, dim, bright, -, trips.
+    pub(super) fn load(&self, p: NetId, q: NetId, hot: f64) -> Bins {
+        if !self.power {
+            return NONE;
+        }
+        if self.shorted() {
+            return TRIPS;
+        }
+        self.over_lamps(|nets| {
+            let share = if p == q { 0.0 } else { nets.divided(p, q, hot, 1.0) };
+            only(if share >= 0.9 { 2 } else { usize::from(share >= 0.2) })
+        })
+    }
+
+    /// A light: lit, dim, glow, dark, trips.
+    pub(super) fn watch(&self, light: Option<LampEdge>) -> Bins {
+        const DARK: usize = 3;
+        let Some(light) = light.filter(|_| self.power) else { return only(DARK) };
+        if self.shorted() {
+            return TRIPS;
+        }
+        let [p, q] = light.ends;
+        let hard = |net| net == self.line || net == self.neutral;
+        if p == q {
+            return only(DARK);
+        }
+        if hard(p) && hard(q) {
+            return only(0);
+        }
+        let share = self.divided(p, q, f64::INFINITY, 1.0);
+        let filament = light.kind == LampKind::Incandescent;
+        match (share >= 0.9, share >= 0.2) {
+            (true, _) => only(0),
+            (_, true) => only(1),
+            _ if filament => only(DARK),
+            // Coupled microamps are enough for a faint light of an LED; a filament never shows them.
+            _ => mix(&[(0.85, only(DARK)), (0.15, only(2))]),
+        }
+    }
+
+    /// Ohms between two nets, power off: closed, filament, load, open, -.
+    pub(super) fn ohms(&self, p: NetId, q: NetId) -> Bins {
+        if p == q {
+            return only(0);
+        }
+        self.over_lamps(|nets| {
+            let share = 1.0 / OTHER_LOADS.len() as f64;
+            let bins = OTHER_LOADS.map(|other| (share, ohm_bin(nets.dead_ohms(p, q, other))));
+            mix(&bins)
+        })
+    }
+
+    /// Answers with lamps as filaments; for a lamp that is none, or unknown, mixes in that it may not conduct.
+    fn over_lamps(&self, mut answer: impl FnMut(&Self) -> Bins) -> Bins {
+        let with = answer(self);
+        let filament = |lamp: &LampEdge| lamp.kind == LampKind::Incandescent;
+        if self.lamps.iter().all(filament) {
+            return with;
+        }
+        let open = self.with_lamps(self.lamps.iter().copied().filter(filament).collect());
+        let without = answer(&open);
+        if with == without {
+            return with;
+        }
+        let vague = [0.25, 0.25, 0.25, 0.25, 0.0];
+        let electronic = mix(&[(0.35, with), (0.35, without), (0.3, vague)]);
+        if self.lamps.iter().any(|lamp| matches!(lamp.kind, LampKind::Led | LampKind::Cfl)) {
+            electronic
+        } else {
+            mix(&[(0.5, with), (0.5, electronic)])
+        }
+    }
+
+    fn tie(&self, net: NetId, cold: f64) -> Tie {
+        if net == self.line {
+            return Tie::Held(1.0, 0.0);
+        }
+        if net == self.neutral {
+            return Tie::Held(0.0, 0.0);
+        }
+        let mut reached = vec![(net, 0.0)];
+        let mut held: Option<(f64, f64)> = None;
+        let mut at = 0;
+        while let Some(&(here, ohms)) = reached.get(at) {
+            at += 1;
+            for lamp in self.lamps.iter().filter(|lamp| lamp.ends.contains(&here)) {
+                let far = if lamp.ends[0] == here { lamp.ends[1] } else { lamp.ends[0] };
+                let ohms = ohms + lamp.hot / cold;
+                let potential = if far == self.line { 1.0 } else { 0.0 };
+                if far != self.line && far != self.neutral {
+                    if !reached.iter().any(|(net, _)| *net == far) {
+                        reached.push((far, ohms));
+                    }
+                    continue;
+                }
+                match held {
+                    None => held = Some((potential, ohms)),
+                    Some((other, _)) if other != potential => return Tie::Between,
+                    Some((_, before)) => held = Some((potential, before.min(ohms))),
+                }
+            }
+        }
+        held.map_or(Tie::Floating, |(potential, ohms)| Tie::Held(potential, ohms))
+    }
+
+    /// The share of the supply between two nets, through lamps and with `ohms` between the two (infinite: nothing).
+    fn divided(&self, p: NetId, q: NetId, ohms: f64, cold: f64) -> f64 {
+        self.solved(p, q, ohms, cold).unwrap_or(0.0)
+    }
+
+    fn solved(&self, p: NetId, q: NetId, ohms: f64, cold: f64) -> Option<f64> {
+        let (mut network, nodes) = self.lamp_network(&[p, q], cold)?;
+        let node = |net| nodes.iter().find(|(n, _)| *n == net).map(|(_, node)| *node);
+        network.source(node(self.line)?, node(self.neutral)?, 1.0, 1e-3).ok()?;
+        let (p, q) = (node(p)?, node(q)?);
+        if ohms.is_finite() {
+            network.resistor(p, q, ohms).ok()?;
+        }
+        network.solve_dc().ok()?.volts(p, q).ok()
+    }
+
+    /// Lamps as resistors between nets, with `also` and both poles of the supply; neutral is the reference.
+    fn lamp_network(&self, also: &[NetId], cold: f64) -> Option<(Network, Vec<(NetId, Node)>)> {
+        let mut network = Network::new();
+        let mut nodes = vec![(self.neutral, Node::REFERENCE)];
+        let ends = self.lamps.iter().flat_map(|lamp| lamp.ends);
+        for net in ends.chain(also.iter().copied()).chain([self.line]) {
+            if !nodes.iter().any(|(n, _)| *n == net) {
+                nodes.push((net, network.add_node().ok()?));
+            }
+        }
+        let node = |net| nodes.iter().find(|(n, _)| *n == net).map(|(_, node)| *node);
+        for lamp in self.lamps.iter().filter(|lamp| lamp.ends[0] != lamp.ends[1]) {
+            network.resistor(node(lamp.ends[0])?, node(lamp.ends[1])?, lamp.hot / cold).ok()?;
+        }
+        Some((network, nodes))
+    }
+
+    /// Ohms between two nets with the power off, and another load between line and neutral.
+    fn dead_ohms(&self, p: NetId, q: NetId, other: Option<f64>) -> Option<f64> {
+        let touched = |net: NetId| {
+            let supply = other.is_some() && (net == self.line || net == self.neutral);
+            supply || self.lamps.iter().any(|lamp| lamp.ends.contains(&net))
+        };
+        if !touched(p) || !touched(q) {
+            return None;
+        }
+        let (mut network, nodes) = self.lamp_network(&[p, q], HOT_OVER_COLD)?;
+        let node = |net| nodes.iter().find(|(n, _)| *n == net).map(|(_, node)| *node);
+        if let (Some(ohms), false) = (other, self.shorted()) {
+            network.resistor(node(self.line)?, node(self.neutral)?, ohms).ok()?;
+        }
+        match network.resistance_between(node(p)?, node(q)?).ok()? {
+            Resistance::Ohms(ohms) => Some(ohms),
+            Resistance::Open => None,
+        }
+    }
+}
+
+/// The bin of a share of the supply that is not coupled.
+fn volt_bin(share: f64) -> Bins {
+    only(if share >= 0.9 { 3 } else { 2 * usize::from(share >= super::fit::NOTHING) })
+}
+
+/// The bin of a resistance; `None` is open.
+fn ohm_bin(ohms: Option<f64>) -> Bins {
+    only(match ohms {
+        Some(ohms) if ohms < 3.0 => 0,
+        Some(ohms) if ohms < 80.0 => 1,
+        Some(ohms) if ohms < 1e6 => 2,
+        _ => 3,
+    })
+}

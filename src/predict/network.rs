@@ -1,0 +1,258 @@
+//! The same situation uncontracted: every wire a resistor, every cable a capacitor, the meter in place.
+
+use super::scene::{Opened, Scene, Spot};
+use super::{FARADS_PER_METRE, FARADS_TO_EARTH, HERTZ, HOT_OVER_COLD};
+use crate::circuit::copper::{Awg, Conductor};
+use crate::circuit::{CircuitError, Element, Network, Node, Resistance};
+use crate::house::{DeviceId, Point};
+use crate::wiring::Walls;
+
+/// What is assumed of a house that nobody measured.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Assumed {
+    /// Length of every cable in metres.
+    pub metres: f64,
+    /// Another load between line and neutral, in ohms.
+    pub other_load: Option<f64>,
+    /// Volts, line to neutral.
+    pub supply: f64,
+}
+
+/// A whole network, and where the house's points are in it.
+pub struct Full {
+    /// The network.
+    pub network: Network,
+    wires: Vec<Node>,
+    terminals: Vec<Node>,
+    conductors: Vec<Element>,
+    lamps: Vec<(DeviceId, Node, Node)>,
+}
+
+/// Resistance of a closed contact, and of the service behind the feed, in ohms. Estimates.
+const CONTACT: f64 = 0.02;
+const SERVICE: f64 = 0.05;
+
+impl Full {
+    /// Builds the network for walls, opened boxes and one way the switches are thrown. With `cold`, lamps have their cold
+    /// resistance.
+    ///
+    /// # Errors
+    /// When a figure is out of range for a network element.
+    pub fn build(
+        scene: &Scene,
+        walls: &Walls,
+        opened: &Opened,
+        thrown: u32,
+        assumed: Assumed,
+        cold: bool,
+    ) -> Result<Full, CircuitError> {
+        let mut network = Network::new();
+        let groups: Vec<Node> = (0..walls.groups).map(|_| network.add_node()).collect::<Result<_, _>>()?;
+        let (wires, terminals) = points(&mut network, scene, opened)?;
+        let mut full = Full { network, wires, terminals, conductors: Vec::new(), lamps: Vec::new() };
+        let half = Conductor::copper(Awg::new(14)?).ohms_per_metre(20.0)? * assumed.metres / 2.0;
+        for (wire, &node) in full.wires.iter().enumerate() {
+            let group = groups[usize::from(walls.wires[wire])];
+            full.conductors.push(full.network.resistor(node, group, half)?);
+        }
+        full.add_supply(walls, opened, &groups, assumed)?;
+        full.add_contacts(scene, walls, opened, &groups, thrown)?;
+        full.add_lamps(walls, opened, &groups, cold)?;
+        full.add_capacitance(scene, assumed.metres)?;
+        for spot in &opened.earthed {
+            let node = full.node(Some(*spot));
+            full.network.resistor(node, Node::REFERENCE, CONTACT)?;
+        }
+        Ok(full)
+    }
+
+    fn add_supply(
+        &mut self,
+        walls: &Walls,
+        opened: &Opened,
+        groups: &[Node],
+        assumed: Assumed,
+    ) -> Result<(), CircuitError> {
+        let (line, neutral) = (groups[usize::from(walls.line)], groups[usize::from(walls.neutral)]);
+        self.network.resistor(neutral, Node::REFERENCE, SERVICE)?;
+        if opened.power {
+            self.network.source(line, Node::REFERENCE, assumed.supply, SERVICE)?;
+        }
+        if let Some(ohms) = assumed.other_load {
+            self.network.resistor(line, neutral, ohms)?;
+        }
+        Ok(())
+    }
+
+    fn add_contacts(
+        &mut self,
+        scene: &Scene,
+        walls: &Walls,
+        opened: &Opened,
+        groups: &[Node],
+        thrown: u32,
+    ) -> Result<(), CircuitError> {
+        for &(switch, when, one, other) in &opened.contacts {
+            if (thrown >> switch & 1 == 1) == when {
+                self.network.resistor(self.terminals[one], self.terminals[other], CONTACT)?;
+            }
+        }
+        for dark in &walls.devices {
+            let Some(at) = scene.switch(dark.device) else { continue };
+            for (one, other) in dark.kind.contacts(thrown >> at & 1 == 1) {
+                let ends = (walls.terminal(dark.device, *one), walls.terminal(dark.device, *other));
+                if let (Some(one), Some(other)) = ends
+                    && one != other
+                {
+                    self.network.resistor(groups[usize::from(one)], groups[usize::from(other)], CONTACT)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn add_lamps(
+        &mut self,
+        walls: &Walls,
+        opened: &Opened,
+        groups: &[Node],
+        cold: bool,
+    ) -> Result<(), CircuitError> {
+        use crate::house::Terminal::{Center, Shell};
+        for lamp in &opened.lamps {
+            let ends = match lamp.terminals() {
+                Some([one, other]) => Some((self.terminals[one], self.terminals[other])),
+                None => {
+                    let group =
+                        |terminal| walls.terminal(lamp.device, terminal).map(|g| groups[usize::from(g)]);
+                    group(Center).zip(group(Shell))
+                }
+            };
+            let Some((one, other)) = ends else { continue };
+            self.lamps.push((lamp.device, one, other));
+            if one != other {
+                self.network.resistor(one, other, if cold { lamp.hot / HOT_OVER_COLD } else { lamp.hot })?;
+            }
+        }
+        Ok(())
+    }
+
+    fn add_capacitance(&mut self, scene: &Scene, metres: f64) -> Result<(), CircuitError> {
+        for end in &scene.facts.ends {
+            for one in end.wires() {
+                self.network.capacitor(self.wires[one], Node::REFERENCE, FARADS_TO_EARTH * metres)?;
+                for other in one + 1..end.first + end.count {
+                    if self.wires[one] != self.wires[other] {
+                        let farads = FARADS_PER_METRE * metres;
+                        self.network.capacitor(self.wires[one], self.wires[other], farads)?;
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn node(&self, spot: Option<Spot>) -> Node {
+        match spot {
+            None => Node::REFERENCE,
+            Some(Spot::Wire(wire)) => self.wires[wire],
+            Some(Spot::Terminal(at)) => self.terminals[at],
+        }
+    }
+
+    /// The node of a point; earth is the reference.
+    pub fn at(&self, scene: &Scene, point: Point) -> Node {
+        self.node(scene.spot(point))
+    }
+
+    /// Volts between two points, with a meter across them.
+    ///
+    /// # Errors
+    /// When the network has no solution.
+    pub fn volts(mut self, one: Node, other: Node, ohms: f64, farads: f64) -> Result<f64, CircuitError> {
+        if one == other {
+            return Ok(0.0);
+        }
+        self.network.resistor(one, other, ohms)?;
+        if farads > 0.0 {
+            self.network.capacitor(one, other, farads)?;
+        }
+        self.network.solve_ac(HERTZ)?.volts(one, other)
+    }
+
+    /// Ohms between two points; `None` is open. (Leakage of the order of a meter's range does not count.)
+    ///
+    /// # Errors
+    /// When the network has no solution.
+    pub fn ohms(&self, one: Node, other: Node) -> Result<Option<f64>, CircuitError> {
+        Ok(match self.network.resistance_between(one, other)? {
+            Resistance::Ohms(ohms) => Some(ohms),
+            Resistance::Open => None,
+        })
+    }
+
+    /// Volts across a light, hot.
+    ///
+    /// # Errors
+    /// When the network has no solution.
+    pub fn across(&self, light: DeviceId) -> Result<f64, CircuitError> {
+        let Some((_, one, other)) = self.lamps.iter().find(|(device, ..)| *device == light) else {
+            return Ok(0.0);
+        };
+        if one == other { Ok(0.0) } else { self.network.solve_ac(HERTZ)?.volts(*one, *other) }
+    }
+
+    /// Net amperes through a set of wires at one cable end, as a clamp round them shows.
+    ///
+    /// # Errors
+    /// When the network has no solution.
+    pub fn amps(&self, wires: impl Iterator<Item = usize>) -> Result<f64, CircuitError> {
+        let solution = self.network.solve_ac(HERTZ)?;
+        let mut sum = num_complex::Complex64::default();
+        for wire in wires {
+            sum += solution.current(&self.network, self.conductors[wire])?;
+        }
+        Ok(libm::hypot(sum.re, sum.im))
+    }
+}
+
+/// One node for everything that touches in the opened boxes.
+fn points(
+    network: &mut Network,
+    scene: &Scene,
+    opened: &Opened,
+) -> Result<(Vec<Node>, Vec<Node>), CircuitError> {
+    let wires = scene.facts.wires.len();
+    let number = |spot: Spot| match spot {
+        Spot::Wire(wire) => wire,
+        Spot::Terminal(at) => wires + at,
+    };
+    let mut parent: Vec<usize> = (0..wires + opened.terminals).collect();
+    for (one, other) in &opened.joined {
+        let (a, b) = (find(&parent, number(*one)), find(&parent, number(*other)));
+        parent[a] = b;
+    }
+    let mut made: Vec<(usize, Node)> = Vec::new();
+    let mut nodes = Vec::new();
+    for point in 0..parent.len() {
+        let root = find(&parent, point);
+        let node = match made.iter().find(|(r, _)| *r == root) {
+            Some((_, node)) => *node,
+            None => {
+                let node = network.add_node()?;
+                made.push((root, node));
+                node
+            }
+        };
+        nodes.push(node);
+    }
+    let terminals = nodes.split_off(wires);
+    Ok((nodes, terminals))
+}
+
+fn find(parent: &[usize], mut node: usize) -> usize {
+    while parent[node] != node {
+        node = parent[node];
+    }
+    node
+}

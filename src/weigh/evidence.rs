@@ -1,0 +1,117 @@
+//! Readings prepared for weighing: answers that repeat one another are held together.
+
+use crate::call::{Ask, Call, Conditions, Instrument, InstrumentKind, Source};
+use crate::house::{DeviceId, Point};
+use crate::knowledge::{ErrorRates, Instruments};
+use crate::predict::{Forecast, Scene, Table, Tester};
+use std::collections::BTreeMap;
+
+/// One answer of one reading.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) struct Answer {
+    /// The reading, in file order from 0.
+    pub(super) reading: usize,
+    /// Which of its answers.
+    pub(super) answer: usize,
+}
+
+/// Answers to the same question under the same conditions: part of their error is shared.
+#[derive(Clone, Debug)]
+pub(super) struct Group {
+    pub(super) answers: Vec<Answer>,
+    pub(super) errors: ErrorRates,
+    /// Positions of the switches: `None` where not written down.
+    pub(super) positions: Vec<Option<bool>>,
+}
+
+/// All readings of a call, ready to be held against walls.
+pub struct Evidence {
+    pub(super) forecasts: Vec<Forecast>,
+    pub(super) groups: Vec<Group>,
+    pub(super) switches: usize,
+}
+
+/// What makes two answers repeats of each other.
+type SameQuestion = (Subject, Conditions, Option<InstrumentKind>);
+
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord)]
+enum Subject {
+    Pair(u8, Point, Point),
+    Light(DeviceId),
+    Clamp(Ask),
+}
+
+impl Evidence {
+    /// Prepares the readings of a call.
+    pub fn new(scene: &Scene, call: &Call, packs: &Instruments) -> Evidence {
+        let mut forecasts = Vec::new();
+        let mut groups: BTreeMap<SameQuestion, Group> = BTreeMap::new();
+        let mut order: Vec<SameQuestion> = Vec::new();
+        for (reading, read) in call.readings.iter().enumerate() {
+            let kind = usual(&read.ask);
+            let plain = Instrument { kind, ohms: None, watts: None, resolves: None };
+            let tester = Tester::new(read.with.unwrap_or(plain), packs);
+            let forecast = Forecast::new(scene, read, tester);
+            let source = if read.by == Source::Customer { "customer" } else { "technician" };
+            let errors = packs.errors.get(source).copied().unwrap_or_default();
+            for answer in 0..forecast.answers() {
+                let key =
+                    (subject(&read.ask, answer), read.conditions.clone(), read.with.map(|with| with.kind));
+                let group = groups.entry(key.clone()).or_insert_with(|| {
+                    order.push(key);
+                    Group { answers: Vec::new(), errors, positions: read.conditions.positions.clone() }
+                });
+                group.answers.push(Answer { reading, answer });
+            }
+            forecasts.push(forecast);
+        }
+        let groups = order.iter().filter_map(|key| groups.remove(key)).collect();
+        Evidence { forecasts, groups, switches: scene.switches() }
+    }
+
+    /// How many readings there are.
+    pub fn readings(&self) -> usize {
+        self.forecasts.len()
+    }
+
+    pub(super) fn blind(&self, answer: Answer) -> f64 {
+        self.forecasts[answer.reading].blind(answer.answer)
+    }
+
+    /// For each sense, how well a table fits at the positions of a group; unknown positions are averaged.
+    pub(super) fn by_sense(&self, table: &Table, positions: &[Option<bool>]) -> Vec<f64> {
+        let ways = 1usize << self.switches;
+        let known = |switch: usize| positions.get(switch).copied().flatten();
+        let fixed = (0..self.switches).fold(0, |bits, s| bits | usize::from(known(s).unwrap_or(false)) << s);
+        let open = (0..self.switches).fold(0, |bits, s| bits | usize::from(known(s).is_none()) << s);
+        let at = |sense: usize| {
+            let poses: Vec<usize> = (0..ways).filter(|pose| pose & !open == 0).collect();
+            let sum: f64 = poses.iter().map(|pose| table[(fixed | pose) ^ sense]).sum();
+            sum / poses.len() as f64
+        };
+        (0..ways).map(at).collect()
+    }
+}
+
+/// What a question is asked with when the reading does not say.
+fn usual(ask: &Ask) -> InstrumentKind {
+    match ask {
+        Ask::Volts(_) | Ask::Ohms(_) | Ask::Watch(_) => InstrumentKind::HighImpedance,
+        Ask::Load(_) => InstrumentKind::TestLamp,
+        Ask::AmpsCable(_) | Ask::AmpsWire(_) => InstrumentKind::Clamp,
+    }
+}
+
+fn subject(ask: &Ask, answer: usize) -> Subject {
+    let pair = |kind: u8, pairs: &[(Point, Point)]| {
+        let (p, q) = pairs[answer];
+        Subject::Pair(kind, p.min(q), p.max(q))
+    };
+    match ask {
+        Ask::Volts(pairs) => pair(0, pairs),
+        Ask::Ohms(pairs) => pair(1, pairs),
+        Ask::Load(pairs) => pair(2, pairs),
+        Ask::Watch(lights) => Subject::Light(lights[answer]),
+        Ask::AmpsCable(_) | Ask::AmpsWire(_) => Subject::Clamp(ask.clone()),
+    }
+}
