@@ -144,3 +144,10 @@ impl Forecast {
         if amps >= self.tester.resolves { [0.05, 0.95, 0.0, 0.0, 0.0] } else { [0.9, 0.1, 0.0, 0.0, 0.0] }
     }
 }
+
+/// What each light does, in the order of `House::lights`: lit, dim, glow, dark, trips.
+pub fn watch(scene: &Scene, walls: &Walls, opened: &Opened, thrown: u32) -> Vec<Bins> {
+    let switches: Vec<DeviceId> = scene.house.switches().collect();
+    let nets = Nets::new(walls, opened, thrown, &switches);
+    scene.house.lights().map(|light| nets.watch(nets.light(opened, light))).collect()
+}

@@ -1,9 +1,248 @@
 //! What survey and readings settle, in data: the verdict and its JSON form.
 
+mod arrangement;
+mod because;
+mod cables;
+mod landing;
+mod proven;
 mod report;
+mod roles;
 
 pub use crate::house::Role;
 pub use report::{
     Arrangement, BoxRoles, CableFound, Candidates, DefectFound, DeviceFound, Disbelieved, FeedFound, Landing,
     NeutralFound, State, Verdict, WireFound,
 };
+
+use crate::call::Call;
+use crate::house::{Apart, Goal, Reach};
+use crate::knowledge::Knowledge;
+use crate::predict::Scene;
+use crate::weigh::{Evidence, Posterior};
+use crate::wiring::{Facts, Options, Space};
+use roles::Roles;
+
+/// A role at or above this is settled.
+pub const SETTLED: f64 = 0.99;
+/// A role at or above this is likely.
+pub const LIKELY: f64 = 0.9;
+/// Walls that hold less than this are out of the question.
+const FAINT: f64 = 1e-4;
+
+/// All that a verdict is drawn from.
+pub(crate) struct Case<'a> {
+    pub(crate) call: &'a Call,
+    pub(crate) facts: &'a Facts,
+    pub(crate) space: &'a Space,
+    pub(crate) posterior: &'a Posterior,
+}
+
+/// Weighs a call and says what it settles.
+pub fn reach(call: &Call, knowledge: &Knowledge, options: Options) -> Verdict {
+    let facts = Facts::new(&call.house);
+    let scene = Scene::new(&call.house, &facts);
+    let space = Space::new(&call.house, knowledge, options);
+    let evidence = Evidence::new(&scene, call, &knowledge.instruments);
+    let posterior = Posterior::new(&scene, &space, &evidence, knowledge.habits.prior.something_else);
+    Case { call, facts: &facts, space: &space, posterior: &posterior }.verdict()
+}
+
+impl Case<'_> {
+    fn verdict(&self) -> Verdict {
+        let roles = Roles::new(self);
+        let contradiction = self.contradiction();
+        let landing = landing::plan(self, &roles);
+        let wires = self.wires(&roles);
+        let settled = contradiction.is_none() && self.answered(&wires, &landing);
+        Verdict {
+            lath: 1,
+            state: self.state(settled, contradiction.is_some()),
+            candidates: self.candidates(&roles),
+            arrangement: arrangement::name(self),
+            cables: cables::found(self),
+            boxes: self.boxes(&wires),
+            wires,
+            landing,
+            defects: Vec::new(),
+            devices: Vec::new(),
+            choices: roles.choices(self),
+            disbelieved: self.disbelieved(),
+            contradiction,
+        }
+    }
+
+    fn state(&self, settled: bool, contradiction: bool) -> State {
+        let distinct = self.posterior.rows.iter().filter(|row| row.p >= FAINT).count();
+        let unopened = self.call.house.boxes.iter().any(|b| !b.opened && b.reach != Reach::Blocked);
+        match () {
+            () if contradiction => State::Contradiction,
+            () if settled => State::Settled,
+            () if distinct <= 1 && !unopened => State::Exhausted,
+            () => State::Open,
+        }
+    }
+
+    /// Whether the goal is answered. A goal that nobody set is to identify every role.
+    fn answered(&self, wires: &[WireFound], landing: &[Landing]) -> bool {
+        match self.call.goal {
+            Goal::Identify => wires.iter().all(|wire| wire.p >= SETTLED),
+            Goal::Repair => {
+                let planned = landing.iter().all(|entry| matches!(entry, Landing::Joints { .. }));
+                planned && wires.iter().all(|wire| wire.p >= SETTLED)
+            }
+            Goal::NeutralAt(at) => self.neutral_answered(at, wires),
+        }
+    }
+
+    /// A neutral proven in the box, or excluded.
+    fn neutral_answered(&self, at: crate::house::BoxId, wires: &[WireFound]) -> bool {
+        let house = &self.call.house;
+        let here: Vec<_> = house.wires().filter(|wire| house.end(wire.end).at == at).collect();
+        let proven = here.iter().any(|&wire| proven::neutral(self, wire));
+        let neutral = |wire: &WireFound| match wire.role {
+            Role::Neutral => wire.p,
+            _ => wire.others.get(&Role::Neutral).copied().unwrap_or(0.0),
+        };
+        let named = |found: &&WireFound| here.iter().any(|&wire| house.wire_name(wire) == found.wire);
+        let excluded =
+            house.outlet(at).opened && wires.iter().filter(named).all(|wire| neutral(wire) <= 1.0 - SETTLED);
+        proven || excluded
+    }
+
+    fn candidates(&self, roles: &Roles) -> Candidates {
+        let alive = self.posterior.rows.iter().filter(|row| row.p >= FAINT);
+        let mut classes = std::collections::BTreeMap::new();
+        let mut wirings = 0;
+        for row in alive {
+            let full = &self.space.rows[row.row];
+            wirings += full.wirings.len();
+            *classes.entry((&full.walls, roles.of_row(row.row))).or_insert(0.0) += row.p;
+        }
+        let whole: f64 = classes.values().sum();
+        let entropy = |p: &f64| if *p > 0.0 { -(p / whole) * libm::log2(p / whole) } else { 0.0 };
+        Candidates {
+            classes: classes.len(),
+            wirings,
+            bits: rounded(classes.values().map(entropy).sum()),
+            uncovered: rounded(self.posterior.uncovered),
+        }
+    }
+
+    fn wires(&self, roles: &Roles) -> Vec<WireFound> {
+        let house = &self.call.house;
+        let feed = house.feeds.first().filter(|feed| !feed.name.is_empty()).map(|feed| feed.name.clone());
+        let wire = |(at, id): (usize, crate::house::WireId)| {
+            let mut chances = roles.chances(at);
+            let (role, p) = roles::best(&chances);
+            chances.remove(&role);
+            chances.retain(|_, p| *p >= 0.001);
+            chances.values_mut().for_each(|p| *p = rounded(*p));
+            WireFound {
+                wire: house.wire_name(id),
+                role,
+                circuit: feed.clone().filter(|_| matches!(role, Role::Line | Role::Neutral)),
+                p: rounded(p),
+                others: chances,
+                because: because::readings(self, roles, at, role),
+            }
+        };
+        house.wires().enumerate().map(wire).collect()
+    }
+
+    fn boxes(&self, wires: &[WireFound]) -> Vec<BoxRoles> {
+        let house = &self.call.house;
+        let opened = house.box_ids().filter(|&at| house.outlet(at).opened);
+        opened
+            .map(|at| {
+                let here: Vec<(crate::house::WireId, &WireFound)> =
+                    house.wires().zip(wires).filter(|(id, _)| house.end(id.end).at == at).collect();
+                let names = |role: Role| {
+                    let of_role = here.iter().filter(|(_, found)| found.role == role && found.p >= LIKELY);
+                    of_role
+                        .map(|(id, _)| house.local_name(crate::house::LocalPoint::Wire(*id)))
+                        .collect::<Vec<String>>()
+                };
+                let neutral = names(Role::Neutral);
+                let of_neutral =
+                    here.iter().filter(|(_, found)| found.role == Role::Neutral && found.p >= LIKELY);
+                let p = of_neutral.clone().map(|(_, found)| found.p).fold(0.0, f64::max);
+                let proven = of_neutral.clone().any(|(id, _)| proven::neutral(self, *id));
+                let ground = names(Role::Ground);
+                BoxRoles {
+                    at: house.outlet(at).name.clone(),
+                    line: names(Role::Line),
+                    neutral: (!neutral.is_empty()).then_some(NeutralFound { wires: neutral, p, proven }),
+                    ground: (!ground.is_empty()).then_some(ground),
+                }
+            })
+            .collect()
+    }
+
+    /// For each reading the chance that it is wrong, over what is left.
+    fn p_wrong(&self) -> Vec<f64> {
+        let readings = self.call.readings.len();
+        let whole: f64 = self.posterior.rows.iter().map(|row| row.p).sum();
+        let of = |reading: usize| {
+            let sum: f64 = self.posterior.rows.iter().map(|row| row.p * row.wrong[reading]).sum();
+            if whole > 0.0 { sum / whole } else { 0.0 }
+        };
+        (0..readings).map(of).collect()
+    }
+
+    fn disbelieved(&self) -> Vec<Disbelieved> {
+        let wrong = self.p_wrong().into_iter().enumerate().filter(|(_, p)| *p >= 0.5);
+        wrong.map(|(at, p)| Disbelieved { reading: at + 1, p_wrong: rounded(p) }).collect()
+    }
+
+    /// What cannot all be true, if more is wrong than chance allows.
+    fn contradiction(&self) -> Option<String> {
+        if self.space.rows.is_empty() {
+            return Some(
+                "No wiring considered fits what was seen at the boxes. Check the survey: cables, colours, and what is \
+                 on which screw."
+                    .to_owned(),
+            );
+        }
+        let wrong: Vec<usize> = self.disbelieved().iter().map(|d| d.reading).collect();
+        let too_many = wrong.len() > most_wrong(self.call.readings.len());
+        if self.posterior.something_else < 0.5 && !too_many {
+            return None;
+        }
+        let list = wrong.iter().map(|n| format!("reading {n}")).collect::<Vec<_>>().join(", ");
+        Some(if wrong.is_empty() {
+            "None of the wirings considered explains the readings. Something here is not one of them."
+                .to_owned()
+        } else {
+            format!(
+                "What was seen and read cannot all be true of any wiring considered: {list} would have to be wrong. \
+                 Take these again, another way if there is one."
+            )
+        })
+    }
+}
+
+/// How many of so many readings may be wrong before chance is no excuse: the least number that a 2 % error rate
+/// exceeds less than once in a thousand times.
+fn most_wrong(readings: usize) -> usize {
+    const RATE: f64 = 0.02;
+    let n = readings as f64;
+    let mut term = libm::pow(1.0 - RATE, n);
+    let mut sum = term;
+    let mut k = 0;
+    while sum < 0.999 && k < readings {
+        term *= (n - k as f64) / (k as f64 + 1.0) * RATE / (1.0 - RATE);
+        sum += term;
+        k += 1;
+    }
+    k
+}
+
+/// Figures in documents are rounded to 1e-6, so that they are the same everywhere.
+pub(crate) fn rounded(p: f64) -> f64 {
+    libm::round(p * 1e6) / 1e6
+}
+
+/// Whether any box was taken apart.
+pub(crate) fn any_apart(call: &Call) -> bool {
+    call.house.boxes.iter().any(|outlet| outlet.apart != Apart::No)
+}

@@ -1,0 +1,109 @@
+//! The arrangement in words, built from the wiring itself.
+
+use super::cables::{place_name, wirings};
+use super::{Arrangement, Case, FeedFound, roles, rounded};
+use crate::house::{DeviceId, Place, Role};
+use crate::wiring::{Dest, Wiring};
+use petgraph::graph::UnGraph;
+use std::collections::BTreeMap;
+
+/// Names the likeliest wiring; `None` where there is none.
+pub(super) fn name(case: &Case) -> Option<Arrangement> {
+    let mut schemes: BTreeMap<&str, f64> = BTreeMap::new();
+    let mut feeds: BTreeMap<Place, f64> = BTreeMap::new();
+    for (wiring, p) in wirings(case) {
+        *schemes.entry(&case.space.netlists[wiring.netlist].scheme).or_default() += p;
+        *feeds.entry(wiring.feed).or_default() += p;
+    }
+    let (scheme, scheme_p) = schemes.iter().max_by(|a, b| a.1.total_cmp(b.1))?;
+    let (feed, feed_p) = feeds.iter().max_by(|a, b| a.1.total_cmp(b.1))?;
+    let best = case.posterior.rows.first()?;
+    let wiring = case.space.rows[best.row].wirings.first()?;
+    Some(Arrangement {
+        text: sentence(case, wiring),
+        scheme: (*scheme).to_owned(),
+        scheme_p: rounded(*scheme_p),
+        feed: FeedFound { at: place_name(case, *feed), p: rounded(*feed_p) },
+    })
+}
+
+fn sentence(case: &Case, wiring: &Wiring) -> String {
+    let netlist = &case.space.netlists[wiring.netlist];
+    let house = &case.call.house;
+    let box_of = |device: DeviceId| house.outlet(house.device(device).at).name.clone();
+    let mut parts = vec![format!("The feed comes in at the {}", place_name(case, wiring.feed))];
+    let (Some(&first), Some(&last)) = (netlist.order.first(), netlist.order.last()) else {
+        return parts.concat();
+    };
+    let light = house.lights().next().map_or_else(String::new, box_of);
+    if netlist.order.len() == 1 {
+        parts.push(format!(
+            "line goes to the {} switch, and the load from there to the {light} light",
+            box_of(first)
+        ));
+    } else {
+        parts.push(format!("line goes to the common of the {} switch", box_of(first)));
+        let way = way(case, wiring, Role::Traveler);
+        let by =
+            if way.is_empty() { String::new() } else { format!(", by way of the {}", way.join(" and the ")) };
+        parts.push(format!("two travelers tie it to the {} switch{by}", box_of(last)));
+        parts.push(format!("and the load goes from the common there to the {light} light"));
+    }
+    format!("{}. {}", parts.join("; "), neutral_sentence(case, wiring))
+}
+
+/// Boxes without a switch that wires of a role pass through, in the order of the run.
+fn way(case: &Case, wiring: &Wiring, role: Role) -> Vec<String> {
+    let house = &case.call.house;
+    let carries = roles::roles(case, wiring);
+    let mut run: UnGraph<Place, ()> = UnGraph::new_undirected();
+    let mut nodes = BTreeMap::new();
+    for (end, fact) in case.facts.ends.iter().enumerate() {
+        if !fact.wires().any(|wire| carries[wire] == role) {
+            continue;
+        }
+        let far = match wiring.dests[end] {
+            Dest::End(far) => Place::Box(case.facts.ends[usize::from(far.0)].at),
+            Dest::Box(at) => Place::Box(at),
+            Dest::Buried(n) => Place::Buried(n),
+            Dest::Panel | Dest::Onward => continue,
+        };
+        let [one, other] =
+            [Place::Box(fact.at), far].map(|p| *nodes.entry(p).or_insert_with(|| run.add_node(p)));
+        run.update_edge(one, other, ());
+    }
+    let has_switch = |place: &Place| match place {
+        Place::Box(at) => house.outlet(*at).devices.iter().any(|&d| house.device(d).kind.is_switch()),
+        _ => false,
+    };
+    run.node_weights().filter(|place| !has_switch(place)).map(|place| place_name(case, *place)).collect()
+}
+
+fn neutral_sentence(case: &Case, wiring: &Wiring) -> String {
+    let house = &case.call.house;
+    let carries = roles::roles(case, wiring);
+    let mut with = Vec::new();
+    let mut without = Vec::new();
+    for at in house.box_ids().filter(|&at| house.outlet(at).opened) {
+        let outlet = house.outlet(at);
+        if !outlet.devices.iter().any(|&d| house.device(d).kind.is_switch()) {
+            continue;
+        }
+        let ends = outlet.ends.iter().flat_map(|end| case.facts.ends[usize::from(end.0)].wires());
+        let list =
+            if ends.clone().any(|wire| carries[wire] == Role::Neutral) { &mut with } else { &mut without };
+        list.push(outlet.name.clone());
+    }
+    let boxes = |names: &[String]| names.join(" and the ");
+    match (with.is_empty(), without.is_empty()) {
+        (true, true) => String::new(),
+        (true, false) if without.len() == 1 => {
+            format!("There should be no neutral in the {} box.", boxes(&without))
+        }
+        (true, false) => format!("There should be no neutral in the {} boxes.", boxes(&without)),
+        (false, true) => format!("A neutral should be in the {}.", boxes(&with)),
+        (false, false) => {
+            format!("A neutral should be in the {}, and none in the {}.", boxes(&with), boxes(&without))
+        }
+    }
+}

@@ -1,0 +1,80 @@
+//! What a reading of that very wire has proven, as against what is inferred.
+//!
+//! A neutral is proven by dead ohms to earth under 2 in every position of the switches, or by a known load from a proven
+//! line at full supply with the light's lamp out. 0 V to earth proves nothing, nor do volts from line.
+
+use super::Case;
+use crate::call::{Ask, LampState, Reading, Seen, Source};
+use crate::house::{LocalPoint, Point, WireId};
+
+/// Whether readings prove that a wire is the neutral. With several circuits in the house they do not say which.
+pub(super) fn neutral(case: &Case, wire: WireId) -> bool {
+    let point = Point::At(LocalPoint::Wire(wire));
+    let readings = || case.call.readings.iter().filter(|reading| reading.by == Source::Technician);
+    case.call.house.feeds.len() == 1
+        && (loaded(case, readings(), point) || closed_everywhere(case, readings(), point))
+}
+
+fn loaded<'a>(case: &Case, readings: impl Iterator<Item = &'a Reading>, point: Point) -> bool {
+    let lamps_out =
+        |reading: &Reading| reading.conditions.lamps.iter().all(|lamp| *lamp == Some(LampState::Out));
+    let bright = |seen: &Seen| match *seen {
+        Seen::Bin(bin) => bin == 2,
+        Seen::Number { value, .. } => value >= 0.9 * case.call.house.supply,
+        _ => false,
+    };
+    let mut loads = readings.filter(|reading| lamps_out(reading));
+    loads.any(|reading| match &reading.ask {
+        Ask::Load(pairs) => {
+            let other = |pair: &(Point, Point)| {
+                if pair.0 == point { Some(pair.1) } else { (pair.1 == point).then_some(pair.0) }
+            };
+            let hits = pairs.iter().zip(&reading.seen).filter(|(_, seen)| bright(seen));
+            hits.filter_map(|(pair, _)| other(pair)).any(|line| proven_line(case, line))
+        }
+        _ => false,
+    })
+}
+
+/// Full supply to earth on low impedance or under load, lamp out, in a reading of that very point.
+fn proven_line(case: &Case, point: Point) -> bool {
+    use crate::call::InstrumentKind::{LowImpedance, Solenoid, TestLamp, TwoPole};
+    case.call.readings.iter().any(|reading| {
+        let firm = reading
+            .with
+            .is_some_and(|with| matches!(with.kind, LowImpedance | TwoPole | Solenoid | TestLamp));
+        let out = reading.conditions.lamps.iter().all(|lamp| *lamp == Some(LampState::Out));
+        let (Ask::Volts(pairs) | Ask::Load(pairs)) = &reading.ask else { return false };
+        let full = |seen: &Seen| match *seen {
+            Seen::Number { value, .. } => value >= 0.9 * case.call.house.supply,
+            Seen::Bin(bin) => bin == if matches!(reading.ask, Ask::Load(_)) { 2 } else { 3 },
+            _ => false,
+        };
+        let of_point =
+            |pair: &(Point, Point)| *pair == (point, Point::Earth) || *pair == (Point::Earth, point);
+        firm && out && pairs.iter().zip(&reading.seen).any(|(pair, seen)| of_point(pair) && full(seen))
+    })
+}
+
+fn closed_everywhere<'a>(case: &Case, readings: impl Iterator<Item = &'a Reading>, point: Point) -> bool {
+    let switches: Vec<_> = case.call.house.switches().collect();
+    let ways = 1usize << switches.len();
+    let mut covered = vec![false; ways];
+    for reading in readings {
+        let Ask::Ohms(pairs) = &reading.ask else { continue };
+        let to_earth =
+            |pair: &(Point, Point)| *pair == (point, Point::Earth) || *pair == (Point::Earth, point);
+        let metal = |seen: &Seen| matches!(*seen, Seen::Number { value, spread } if value + spread < 2.0);
+        if !pairs.iter().zip(&reading.seen).any(|(pair, seen)| to_earth(pair) && metal(seen)) {
+            continue;
+        }
+        for (way, covered) in covered.iter_mut().enumerate() {
+            let fits = |(at, switch): (usize, &crate::house::DeviceId)| {
+                let position = reading.conditions.positions.get(at).copied().flatten();
+                reading.conditions.out.contains(switch) || position == Some(way >> at & 1 == 1)
+            };
+            *covered |= switches.iter().enumerate().all(fits);
+        }
+    }
+    covered.iter().all(|covered| *covered)
+}

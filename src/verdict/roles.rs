@@ -1,0 +1,97 @@
+//! Roles from the posterior: what each wire is for in the intended wiring.
+//!
+//! Where every joint is a fact, walls fix the roles. In a box taken apart several intents may fit the same walls; the
+//! landing plan picks the heaviest, and the roles are those of the circuit once that plan is made.
+
+use super::{Case, FAINT, any_apart};
+use crate::house::Role;
+use crate::wiring::{Label, Netlist, Wiring};
+use std::collections::BTreeMap;
+
+/// Roles by row of the space.
+pub(super) struct Roles {
+    /// For each row in play: posterior, and the role of each wire with the share of the row that says so.
+    rows: Vec<(usize, f64, Vec<(f64, Vec<Role>)>)>,
+}
+
+/// The role a label means.
+pub(super) fn role_of(netlist: &Netlist, label: Label) -> Role {
+    match label {
+        Label::SPARE => Role::Spare,
+        Label::GROUND => Role::Ground,
+        Label(net) => netlist.nets[usize::from(net)].role(),
+    }
+}
+
+/// The likeliest entry; nothing at all is *other* with no weight.
+pub(super) fn best(chances: &BTreeMap<Role, f64>) -> (Role, f64) {
+    let better = |best: (Role, f64), (role, p): (&Role, &f64)| if *p > best.1 { (*role, *p) } else { best };
+    chances.iter().fold((Role::Other, 0.0), better)
+}
+
+impl Roles {
+    pub(super) fn new(case: &Case) -> Roles {
+        let planned = any_apart(case.call);
+        let row = |weighed: &crate::weigh::Weighed| {
+            let row = &case.space.rows[weighed.row];
+            let wirings = if planned { &row.wirings[..1] } else { &row.wirings[..] };
+            let whole: f64 = wirings.iter().map(|wiring| wiring.weight).sum();
+            let mut shares: BTreeMap<Vec<Role>, f64> = BTreeMap::new();
+            for wiring in wirings {
+                *shares.entry(roles(case, wiring)).or_default() += wiring.weight / whole;
+            }
+            (weighed.row, weighed.p, shares.into_iter().map(|(roles, share)| (share, roles)).collect())
+        };
+        Roles { rows: case.posterior.rows.iter().map(row).collect() }
+    }
+
+    /// The chance of each role of a wire; what is missing to 1 belongs to something else.
+    pub(super) fn chances(&self, wire: usize) -> BTreeMap<Role, f64> {
+        self.chances_under(wire, |_, p| p)
+    }
+
+    /// The same with other weights for the rows: `weight` gets a row's place in the posterior and its probability.
+    pub(super) fn chances_under(
+        &self,
+        wire: usize,
+        weight: impl Fn(usize, f64) -> f64,
+    ) -> BTreeMap<Role, f64> {
+        let mut chances = BTreeMap::new();
+        for (at, (_, p, shares)) in self.rows.iter().enumerate() {
+            for (share, roles) in shares {
+                *chances.entry(roles[wire]).or_default() += weight(at, *p) * share;
+            }
+        }
+        chances
+    }
+
+    /// The likeliest roles in a row of the space.
+    pub(super) fn of_row(&self, row: usize) -> Option<&Vec<Role>> {
+        let shares = self.rows.iter().find(|(r, ..)| *r == row).map(|(.., shares)| shares)?;
+        shares.iter().max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, roles)| roles)
+    }
+
+    /// Wires of one cable end, in a box taken apart, that could trade places in plans that work: the same walls admit
+    /// intents that differ in them.
+    pub(super) fn choices(&self, case: &Case) -> Vec<Vec<String>> {
+        let house = &case.call.house;
+        let Some(top) = case.posterior.rows.first().filter(|row| row.p >= FAINT && any_apart(case.call))
+        else {
+            return Vec::new();
+        };
+        let all: Vec<Vec<Role>> =
+            case.space.rows[top.row].wirings.iter().map(|wiring| roles(case, wiring)).collect();
+        let varies = |wire: usize| all.iter().any(|roles| roles[wire] != all[0][wire]);
+        let groups =
+            case.facts.ends.iter().map(|end| end.wires().filter(|&wire| varies(wire)).collect::<Vec<_>>());
+        let ids: Vec<_> = house.wires().collect();
+        let name = |&wire: &usize| house.wire_name(ids[wire]);
+        groups.filter(|group| group.len() > 1).map(|group| group.iter().map(name).collect()).collect()
+    }
+}
+
+/// The role of every wire in a wiring.
+pub(super) fn roles(case: &Case, wiring: &Wiring) -> Vec<Role> {
+    let netlist = &case.space.netlists[wiring.netlist];
+    wiring.labels.iter().map(|&label| role_of(netlist, label)).collect()
+}
