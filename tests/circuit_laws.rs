@@ -58,7 +58,7 @@ proptest! {
     /// Tellegen: the complex powers of all elements, the leakage among them, add up to nothing; and no resistor or
     /// capacitor gives out real power.
     #[test]
-    fn power_in_is_power_dissipated((count, parts) in parts(), at in 1..=14_usize, phase in 0.0..6.28_f64) {
+    fn power_in_is_power_dissipated((count, parts) in parts(), at in 1..=14_usize, phase in -3.0..3.0_f64) {
         let (mut network, all) = passive(count, &parts);
         let volts = Complex64::new(120.0 * libm::cos(phase), 120.0 * libm::sin(phase));
         network.source(all[1 + at % usize::from(count)], EARTH, volts, 0.5).unwrap();
