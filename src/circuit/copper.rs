@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use super::network::{CircuitError, within};
+use super::network::{CircuitError, OHMS, within};
 
 /// Metres in a foot, exactly.
 pub const METRES_PER_FOOT: f64 = 0.3048;
@@ -154,8 +154,9 @@ impl Conductor {
 /// Source: NFPA 70, chapter 9, Table 8, notes.
 ///
 /// # Errors
-/// When the temperature is not between −100 °C and 500 °C.
+/// When the resistance is not positive and finite, or the temperature not between −100 °C and 500 °C.
 pub fn from_75(metal: Metal, at_75: f64, celsius: f64) -> Result<f64, CircuitError> {
+    within("a resistance", at_75, &OHMS)?;
     within("a temperature", celsius, &(-100.0..=500.0))?;
     Ok(at_75 * (1.0 + metal.coefficient_at_75() * (celsius - 75.0)))
 }

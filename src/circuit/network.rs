@@ -17,7 +17,7 @@ pub const LEAKAGE: f64 = 1e-12;
 pub const MAX_NODES: u16 = 2_000;
 
 /// Resistances that may be entered. Below a nanohm two points are one node; above 10¹⁵ Ω nothing is connected.
-const OHMS: RangeInclusive<f64> = 1e-9..=1e15;
+pub(super) const OHMS: RangeInclusive<f64> = 1e-9..=1e15;
 /// Capacitances that may be entered.
 const FARADS: RangeInclusive<f64> = 1e-18..=1.0;
 /// The largest source, in volts or amperes.

@@ -31,22 +31,28 @@ pub struct Workspace {
     size: usize,
     /// Words in one neighbour set.
     words: usize,
-    /// Admittance between nodes i < j at `i * size + j`; after elimination of k, row `factors` has its shares.
+    /// The node that stands at 0 V and is never eliminated.
+    ground: usize,
+    /// Admittance between nodes i < j at `i * size + j`: means something only where they are neighbours.
     admittance: Vec<Complex64>,
-    /// `y_kj / d_k` for the neighbours j of k at `k * size + j`, once k is eliminated.
-    factors: Vec<Complex64>,
-    /// Neighbour sets, a row of words for each node; of an eliminated node, those it had then.
+    /// Admittance to the ground.
+    shunt: Vec<Complex64>,
+    /// Neighbour sets, a row of words for each node; the ground is in none.
     neighbours: Vec<u64>,
+    /// How many neighbours a node has.
+    degree: Vec<u32>,
     /// Currents put into the nodes; after elimination, `i_k / d_k`.
     injected: Vec<Complex64>,
-    /// The order of elimination.
-    order: Vec<usize>,
     /// Nodes still to be eliminated, ascending.
     left: Vec<usize>,
     /// The neighbours of the node being eliminated.
     around: Vec<usize>,
     /// Their admittances to it.
     star: Vec<Complex64>,
+    /// Nodes in the order of elimination, and where the shares of each end in `shares`.
+    order: Vec<(usize, usize)>,
+    /// `(j, y_kj / d_k)` for the neighbours j that k had when it was eliminated.
+    shares: Vec<(usize, Complex64)>,
 }
 
 /// Node voltages.
@@ -208,9 +214,12 @@ impl Network {
         self.solve_at(0.0, workspace, solution)
     }
 
-    /// The DC resistance between two nodes, by putting 1 A in at one and taking it out at the other. Sources
-    /// are silent (their series resistance stays), capacitors are open, and the leakage is left out: an ohmmeter
-    /// shows the wiring, not the solver's crutch.
+    /// The DC resistance between two nodes: what 1 A put in at one and taken out at the other would raise between
+    /// them in volts. Sources are silent (their series resistance stays), capacitors are open, and the leakage is
+    /// left out: an ohmmeter shows the wiring, not the solver's crutch.
+    ///
+    /// All other nodes are eliminated, and the one admittance left between the two is the answer. As nothing is ever
+    /// subtracted it is zero exactly when no path joins them.
     ///
     /// # Errors
     /// When a node is unknown.
@@ -233,18 +242,15 @@ impl Network {
         if a == b {
             return Ok(Resistance::Ohms(0.0));
         }
-        workspace.clear(self.node_count());
+        // One order of the ends, so that exchanged leads give the same bits.
+        let (ground, end) = (a.min(b), a.max(b));
+        workspace.clear(self.node_count(), ground);
         workspace.connect(self, 0.0);
-        workspace.reach(a.index());
-        if !workspace.left.contains(&b.index()) {
-            return Ok(Resistance::Open);
-        }
-        workspace.left.retain(|&node| node != b.index());
-        workspace.inject(a, Complex64::new(1.0, 0.0));
-        let mut voltages = Vec::new();
-        workspace.eliminate()?;
-        workspace.substitute(&mut voltages)?;
-        Ok(voltages.get(a.index()).map_or(Resistance::Open, |volts| Resistance::Ohms(volts.re)))
+        workspace.left.extend((0..self.node_count()).filter(|&n| n != ground.index() && n != end.index()));
+        // Parts of the network that neither end reaches are of no interest here.
+        let _ = workspace.eliminate();
+        let siemens = workspace.shunt[end.index()].re;
+        Ok(if siemens > 0.0 { Resistance::Ohms(1.0 / siemens) } else { Resistance::Open })
     }
 
     fn solve_at(
@@ -253,17 +259,16 @@ impl Network {
         workspace: &mut Workspace,
         solution: &mut Solution,
     ) -> Result<(), CircuitError> {
-        workspace.clear(self.node_count());
+        workspace.clear(self.node_count(), Node::REFERENCE);
         workspace.connect(self, omega);
         workspace.drive(self, omega);
-        if self.leakage() > 0.0 {
-            for node in self.nodes() {
-                workspace.join(Node::REFERENCE, node, Complex64::new(self.leakage(), 0.0));
-            }
-        }
+        let leakage = Complex64::new(self.leakage(), 0.0);
+        workspace.shunt.iter_mut().for_each(|shunt| *shunt += leakage);
         workspace.left.extend(1..self.node_count());
         solution.omega = omega;
-        workspace.eliminate()?;
+        if let Some(node) = workspace.eliminate() {
+            return Err(CircuitError::Singular { node: node_of(node) });
+        }
         workspace.substitute(&mut solution.voltages)
     }
 }
@@ -275,33 +280,31 @@ impl Workspace {
         Self::default()
     }
 
-    fn clear(&mut self, size: usize) {
+    fn clear(&mut self, size: usize, ground: Node) {
         self.size = size;
         self.words = size.div_ceil(WORD);
-        for table in [&mut self.admittance, &mut self.factors] {
-            table.clear();
-            table.resize(size * size, ZERO);
+        self.ground = ground.index();
+        if self.admittance.len() < size * size {
+            self.admittance.resize(size * size, ZERO);
         }
-        self.neighbours.clear();
-        self.neighbours.resize(size * self.words, 0);
-        self.injected.clear();
-        self.injected.resize(size, ZERO);
-        self.order.clear();
+        renew(&mut self.neighbours, size * self.words, 0);
+        renew(&mut self.degree, size, 0);
+        renew(&mut self.shunt, size, ZERO);
+        renew(&mut self.injected, size, ZERO);
         self.left.clear();
+        self.order.clear();
+        self.shares.clear();
     }
 
     /// Enters the admittance of every element that has one at this frequency.
     fn connect(&mut self, network: &Network, omega: f64) {
         for branch in network.branches() {
-            match branch.kind {
-                Kind::Resistor { ohms } | Kind::Source { ohms, .. } => {
-                    self.join(branch.from, branch.to, Complex64::new(1.0 / ohms, 0.0));
-                }
-                Kind::Capacitor { farads } if omega > 0.0 => {
-                    self.join(branch.from, branch.to, Complex64::new(0.0, omega * farads));
-                }
-                Kind::Capacitor { .. } | Kind::Current { .. } => {}
-            }
+            let admittance = match branch.kind {
+                Kind::Resistor { ohms } | Kind::Source { ohms, .. } => Complex64::new(1.0 / ohms, 0.0),
+                Kind::Capacitor { farads } if omega > 0.0 => Complex64::new(0.0, omega * farads),
+                Kind::Capacitor { .. } | Kind::Current { .. } => continue,
+            };
+            self.join(branch.from.index(), branch.to.index(), admittance);
         }
     }
 
@@ -314,123 +317,142 @@ impl Workspace {
                 Kind::Resistor { .. } | Kind::Capacitor { .. } => continue,
             };
             if branch.from != branch.to {
-                self.inject(branch.from, -amps);
-                self.inject(branch.to, amps);
+                self.injected[branch.from.index()] -= amps;
+                self.injected[branch.to.index()] += amps;
             }
         }
     }
 
-    fn inject(&mut self, node: Node, amps: Complex64) {
-        if let Some(injected) = self.injected.get_mut(node.index()) {
-            *injected += amps;
-        }
-    }
-
-    fn join(&mut self, a: Node, b: Node, admittance: Complex64) {
-        let (i, j) = (a.index().min(b.index()), a.index().max(b.index()));
+    fn join(&mut self, a: usize, b: usize, admittance: Complex64) {
+        let (i, j) = (a.min(b), a.max(b));
         if i == j {
             return;
         }
-        self.admittance[i * self.size + j] += admittance;
-        self.mark(i, j);
-        self.mark(j, i);
+        if i == self.ground {
+            self.shunt[j] += admittance;
+        } else if j == self.ground {
+            self.shunt[i] += admittance;
+        } else if self.mark(i, j) {
+            self.mark(j, i);
+            self.admittance[i * self.size + j] = admittance;
+        } else {
+            self.admittance[i * self.size + j] += admittance;
+        }
     }
 
-    fn mark(&mut self, node: usize, neighbour: usize) {
-        self.neighbours[node * self.words + neighbour / WORD] |= 1 << (neighbour % WORD);
+    /// Makes `neighbour` one of the node's; false when it was already.
+    fn mark(&mut self, node: usize, neighbour: usize) -> bool {
+        let word = &mut self.neighbours[node * self.words + neighbour / WORD];
+        let bit = 1 << (neighbour % WORD);
+        let new = *word & bit == 0;
+        *word |= bit;
+        self.degree[node] += u32::from(new);
+        new
     }
 
-    fn unmark(&mut self, node: usize, neighbour: usize) {
-        self.neighbours[node * self.words + neighbour / WORD] &= !(1 << (neighbour % WORD));
-    }
-
-    fn degree(&self, node: usize) -> u32 {
-        let row = node * self.words;
-        self.neighbours[row..row + self.words].iter().map(|word| word.count_ones()).sum()
-    }
-
-    /// Puts the neighbours of a node into `around`, ascending.
-    fn look_around(&mut self, node: usize) {
+    /// Puts the neighbours of a node into `around` and their admittances into `star`, ascending, and gives the
+    /// sum of all admittances at the node.
+    fn look_around(&mut self, k: usize) -> Complex64 {
         self.around.clear();
-        let row = node * self.words;
-        for (place, &word) in self.neighbours[row..row + self.words].iter().enumerate() {
-            let mut rest = word;
-            while rest != 0 {
-                self.around.push(place * WORD + rest.trailing_zeros() as usize);
-                rest &= rest - 1;
-            }
-        }
-    }
-
-    /// Puts every node that a path reaches from `start`, itself included, into `left`, ascending.
-    fn reach(&mut self, start: usize) {
-        let mut seen = vec![false; self.size];
-        let mut open = vec![start];
-        seen[start] = true;
-        while let Some(node) = open.pop() {
-            self.look_around(node);
-            for &next in &self.around {
-                if !std::mem::replace(&mut seen[next], true) {
-                    open.push(next);
-                }
-            }
-        }
-        self.left.extend(seen.iter().enumerate().filter(|(_, seen)| **seen).map(|(node, _)| node));
-    }
-
-    /// Eliminates every node in `left`, the one with the fewest neighbours first.
-    fn eliminate(&mut self) -> Result<(), CircuitError> {
-        while let Some(place) = (0..self.left.len()).min_by_key(|&place| self.degree(self.left[place])) {
-            let node = self.left.remove(place);
-            self.order.push(node);
-            self.eliminate_one(node)?;
-        }
-        Ok(())
-    }
-
-    fn eliminate_one(&mut self, k: usize) -> Result<(), CircuitError> {
-        self.look_around(k);
         self.star.clear();
-        let mut sum = ZERO;
-        for &j in &self.around {
-            let admittance = self.admittance[k.min(j) * self.size + k.max(j)];
-            sum += admittance;
-            self.star.push(admittance);
+        let mut sum = self.shunt[k];
+        for place in 0..self.words {
+            for j in bits(self.neighbours[k * self.words + place], place) {
+                let admittance = self.admittance[k.min(j) * self.size + k.max(j)];
+                sum += admittance;
+                self.around.push(j);
+                self.star.push(admittance);
+            }
         }
+        sum
+    }
+
+    /// Eliminates every node in `left`, the one with the fewest neighbours first. Gives the first node whose voltage
+    /// nothing fixes, if there is one.
+    fn eliminate(&mut self) -> Option<usize> {
+        let mut loose = None;
+        // Eliminating a node with d neighbours leaves none with fewer than d - 1: no need to look further.
+        let mut fewest = 0;
+        while let Some(place) = self.next_to_go(fewest) {
+            let node = self.left.remove(place);
+            fewest = self.degree[node].saturating_sub(1);
+            if !self.eliminate_one(node) {
+                loose = loose.or(Some(node));
+            }
+        }
+        loose
+    }
+
+    /// The place in `left` of the first node with the fewest neighbours; none has fewer than `fewest`.
+    fn next_to_go(&self, fewest: u32) -> Option<usize> {
+        let mut best = None;
+        for (place, &node) in self.left.iter().enumerate() {
+            let degree = self.degree[node];
+            if degree <= fewest {
+                return Some(place);
+            }
+            if best.is_none_or(|(least, _)| degree < least) {
+                best = Some((degree, place));
+            }
+        }
+        best.map(|(_, place)| place)
+    }
+
+    /// Turns the star around a node into a mesh; false when the node hangs on nothing.
+    fn eliminate_one(&mut self, k: usize) -> bool {
+        let sum = self.look_around(k);
         let scale = sum.inv();
         if sum == ZERO || !scale.is_finite() {
-            return Err(CircuitError::Singular { node: node_of(k) });
+            return false;
         }
-        let (around, star) = (std::mem::take(&mut self.around), std::mem::take(&mut self.star));
-        for (place, (&i, &admittance)) in around.iter().zip(&star).enumerate() {
-            let share = admittance * scale;
-            self.factors[k * self.size + i] = share;
-            let current = self.injected[k];
+        let (current, shunt) = (self.injected[k], self.shunt[k]);
+        for place in 0..self.around.len() {
+            let i = self.around[place];
+            let share = self.star[place] * scale;
+            self.shares.push((i, share));
             self.injected[i] += share * current;
-            self.unmark(i, k);
-            for (&j, &other) in around.iter().zip(&star).skip(place + 1) {
-                self.admittance[i * self.size + j] += share * other;
-                self.mark(i, j);
-                self.mark(j, i);
+            self.shunt[i] += share * shunt;
+            self.inherit(i, k);
+            let row = &mut self.admittance[i * self.size..(i + 1) * self.size];
+            for (&j, &other) in self.around[place + 1..].iter().zip(&self.star[place + 1..]) {
+                row[j] += share * other;
             }
         }
-        self.injected[k] *= scale;
-        self.around = around;
-        self.star = star;
-        Ok(())
+        self.injected[k] = current * scale;
+        self.order.push((k, self.shares.len()));
+        true
+    }
+
+    /// Gives node i the neighbours of k in place of k itself; what is new starts from nothing.
+    fn inherit(&mut self, i: usize, k: usize) {
+        let mut degree = 0;
+        for place in 0..self.words {
+            let old = self.neighbours[i * self.words + place];
+            let mut new = old | self.neighbours[k * self.words + place];
+            for gone in [i, k] {
+                if gone / WORD == place {
+                    new &= !(1 << (gone % WORD));
+                }
+            }
+            self.neighbours[i * self.words + place] = new;
+            degree += new.count_ones();
+            // Each pair once, at its lower node, before anything is added to it: neighbours come in ascending order.
+            for j in bits(new & !old, place).filter(|&j| j > i) {
+                self.admittance[i * self.size + j] = ZERO;
+            }
+        }
+        self.degree[i] = degree;
     }
 
     /// Finds the voltages, from the node eliminated last back to the first. A node's neighbours when it was
-    /// eliminated all come before it here, or stand at 0 V.
+    /// eliminated all come before it here.
     fn substitute(&mut self, voltages: &mut Vec<Complex64>) -> Result<(), CircuitError> {
-        voltages.clear();
-        voltages.resize(self.size, ZERO);
-        for place in (0..self.order.len()).rev() {
-            let k = self.order[place];
-            self.look_around(k);
+        renew(voltages, self.size, ZERO);
+        for (place, &(k, end)) in self.order.iter().enumerate().rev() {
+            let start = place.checked_sub(1).map_or(0, |before| self.order[before].1);
             let mut volts = self.injected[k];
-            for &j in &self.around {
-                volts += self.factors[k * self.size + j] * voltages[j];
+            for &(j, share) in &self.shares[start..end] {
+                volts += share * voltages[j];
             }
             if !volts.is_finite() {
                 return Err(CircuitError::NotFinite { node: node_of(k) });
@@ -439,6 +461,21 @@ impl Workspace {
         }
         Ok(())
     }
+}
+
+/// Empties a table and fills it anew, in the memory it has.
+fn renew<T: Clone>(table: &mut Vec<T>, size: usize, value: T) {
+    table.clear();
+    table.resize(size, value);
+}
+
+/// The numbers whose bits are set in one word of a set.
+fn bits(mut word: u64, place: usize) -> impl Iterator<Item = usize> {
+    std::iter::from_fn(move || {
+        let bit = (word != 0).then(|| word.trailing_zeros() as usize)?;
+        word &= word - 1;
+        Some(place * WORD + bit)
+    })
 }
 
 /// The node with this number; numbers come from the network's own, which fit.
