@@ -26,6 +26,8 @@ OHM_PER_FOOT = 2.525e-3
 OMEGA = 2 * cmath.pi * 60
 SOURCE, BOND, CONTACT, LEADS = 0.15, 0.15, 0.01, 0.1
 GMIN = 1e-13
+# Capacitance of a core to earth as a share of core to core; other sheaths one half.
+TO_EARTH = {"armored": 1.0, "knob-and-tube": 1.0}
 
 
 class Network:
@@ -157,7 +159,7 @@ class House:
             middles.append(first)
         farad = (1.8e-12 if singles else 21e-12) * feet
         for i, one in enumerate(middles):
-            net.add(one, "earth", 1j * OMEGA * farad * (1 if singles else 0.2))
+            net.add(one, "earth", 1j * OMEGA * farad * TO_EARTH.get(seen.get("sheath"), 0.5))
             for other in middles[i + 1 :]:
                 net.add(one, other, 1j * OMEGA * farad)
         for wire, beside in (run.get("beside") or {}).items():
