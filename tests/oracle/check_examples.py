@@ -27,7 +27,7 @@ OMEGA = 2 * cmath.pi * 60
 SOURCE, BOND, CONTACT, LEADS = 0.15, 0.15, 0.01, 0.1
 GMIN = 1e-13
 # Capacitance of a core to earth as a share of core to core; other sheaths one half.
-TO_EARTH = {"armored": 1.0, "knob-and-tube": 1.0}
+TO_EARTH = {"armored": 1.0, "knob-and-tube": 1.0, "conduit": 1.0}
 
 
 class Network:
@@ -171,15 +171,17 @@ class House:
         return "panel line" if wire == run.get("line") else "panel neutral"
 
     def close(self, net, name, device, reading):
-        """The contact a switch makes in its position."""
+        """The contact, or pair of contacts, a switch makes in its position."""
         if device["kind"] in ("light", "pull-chain"):
             return
         box = name.split("/", 1)[0]
         positions = reading.get("switches") or {}
         position = positions.get(name, positions.get(box))
-        contact = self.truth["handles"][name][position]
-        if contact:
-            net.add(f"{name}.{contact[0]}", f"{name}.{contact[1]}", 1 / CONTACT)
+        contacts = self.truth["handles"][name][position] or []
+        if contacts and isinstance(contacts[0], str):
+            contacts = [contacts]
+        for one, other in contacts:
+            net.add(f"{name}.{one}", f"{name}.{other}", 1 / CONTACT)
 
     def lamps(self, reading):
         """Every lamp that is in its holder: terminals, hot ohms."""
@@ -317,7 +319,7 @@ def check(path):
 
 def main():
     given = [pathlib.Path(p) for p in sys.argv[1:]]
-    paths = given or sorted([*ROOT.glob("examples/*.yaml"), *ROOT.glob("tests/handbooks/*.yaml")])
+    paths = given or sorted([*ROOT.glob("examples/*.yaml"), *ROOT.glob("tests/handbooks/**/*.yaml")])
     paths = [p for p in paths if not p.name.endswith(".expected.yaml")]
     return 1 if sum(check(p) for p in paths) else 0
 
