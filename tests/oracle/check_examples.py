@@ -6,11 +6,11 @@ is in the walls: which end runs to which, how long, what is joined in a box nobo
 handle selects. From that this script builds the network and solves it by nodal analysis, one reading at a time, and
 compares what a meter would show with what the job says. It shares nothing with lath: Python and PyYAML only.
 
-Assumed: 14 AWG copper at 20 C, 2.525 ohm per 1000 ft (NBS Handbook 100; trade value). Cable capacitance 21 pF/ft core to
-core for the sheathed cable (measured on a roll of 14-2: R. Duffy, "The Capacitance Connection", Nuts & Volts), a
-fifth of that from each core to earth (an estimate); knob-and-tube singles 1.8 pF/ft to the next single and to
-earth (parallel-wire formula at 3 to 5 in). A filament cold is 1/15 of hot, and follows the 0.55 power of volts
-between (from memory). Probe contact and leads 0.1 ohm. Nothing else hangs on the circuit.
+Assumed: copper at 20 C, 2.525 ohm per 1000 ft of 14 AWG and 1.588 of 12 AWG (NBS Handbook 100). Cable capacitance
+21 pF/ft core to core for the sheathed cable (measured on a roll of 14-2: R. Duffy, "The Capacitance Connection",
+Nuts & Volts), a fifth of that from each core to earth (an estimate); knob-and-tube singles 1.8 pF/ft to the next
+single and to earth (parallel-wire formula at 3 to 5 in). A filament cold is 1/15 of hot, and follows the 0.55 power
+of volts between (from memory). Probe contact and leads 0.1 ohm. Nothing else hangs on the circuit.
 
 Usage: check_examples.py [JOB ...]      exit 1 if any reading differs
 """
@@ -22,7 +22,7 @@ import sys
 import yaml
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-OHM_PER_FOOT = 2.525e-3
+OHM_PER_FOOT = {14: 2.525e-3, 12: 1.588e-3}
 OMEGA = 2 * cmath.pi * 60
 SOURCE, BOND, CONTACT, LEADS = 0.15, 0.15, 0.01, 0.1
 GMIN = 1e-13
@@ -151,11 +151,11 @@ class House:
         feet = run["feet"]
         seen = self.ends.get(here) or self.ends[there]
         singles = seen.get("sheath") == "knob-and-tube"
-        wires = run.get("wires") or {w: w for w in (self.ends.get(here) or self.ends[there])["wires"]}
+        wires = run.get("wires") or {w: w for w in seen["wires"]}
         middles = []
         for wire, far in wires.items():
             first, last = self.end_point(here, wire, run), self.end_point(there, far, run)
-            net.add(first, last, 1 / (OHM_PER_FOOT * feet))
+            net.add(first, last, 1 / self.ohms_of(run))
             middles.append(first)
         farad = (1.8e-12 if singles else 21e-12) * feet
         for i, one in enumerate(middles):
@@ -164,6 +164,12 @@ class House:
                 net.add(one, other, 1j * OMEGA * farad)
         for wire, beside in (run.get("beside") or {}).items():
             net.add(f"{here}.{wire}", beside, 1j * OMEGA * farad)
+
+    def ohms_of(self, run):
+        """Ohms of one conductor of a cable."""
+        here, there = run["ends"]
+        seen = self.ends.get(here) or self.ends[there]
+        return OHM_PER_FOOT[seen.get("gauge", 14)] * run["feet"]
 
     def end_point(self, end, wire, run):
         if end != "panel":
@@ -288,7 +294,7 @@ class House:
                 if only and only != (wire if end == here else far):
                     continue
                 fall = volts(self.end_point(here, wire, run)) - volts(self.end_point(there, far, run))
-                total += fall / (OHM_PER_FOOT * run["feet"])
+                total += fall / self.ohms_of(run)
         return abs(total)
 
 
