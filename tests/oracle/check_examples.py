@@ -8,9 +8,10 @@ compares what a meter would show with what the job says. It shares nothing with 
 
 Assumed: copper at 20 C, 2.525 ohm per 1000 ft of 14 AWG and 1.588 of 12 AWG (NBS Handbook 100). Cable capacitance
 21 pF/ft core to core for the sheathed cable (measured on a roll of 14-2: R. Duffy, "The Capacitance Connection",
-Nuts & Volts), a fifth of that from each core to earth (an estimate); knob-and-tube singles 1.8 pF/ft to the next
-single and to earth (parallel-wire formula at 3 to 5 in). A filament cold is 1/15 of hot, and follows the 0.55 power
-of volts between (from memory). Probe contact and leads 0.1 ohm. Nothing else hangs on the circuit.
+Nuts & Volts), half of that from each core to earth, in armour or pipe as much (estimates); knob-and-tube singles
+1.8 pF/ft to the next single and to earth (parallel-wire formula at 3 to 5 in). A filament cold is 1/15 of hot, and
+follows the 0.55 power of volts between (from memory). Probe contact and leads 0.1 ohm. Nothing else hangs on the
+circuit.
 
 Usage: check_examples.py [JOB ...]      exit 1 if any reading differs
 """
