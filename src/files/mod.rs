@@ -96,7 +96,8 @@ pub fn parse_bytes(name: &str, bytes: &[u8]) -> Result<Loaded, Failure> {
         Err(error) => {
             let before = bytes.get(..error.valid_up_to()).unwrap_or_default();
             let line = 1 + before.iter().filter(|&&byte| byte == b'\n').count();
-            let found = bytes.get(error.valid_up_to()).map_or_else(String::new, |byte| format!("byte {byte:#04x}"));
+            let found =
+                bytes.get(error.valid_up_to()).map_or_else(String::new, |byte| format!("byte {byte:#04x}"));
             let what = format!("the text is not UTF-8; found \"{found}\"; write the file as UTF-8 text");
             Err(Failure::Wrong(vec![Complaint { name: name.to_owned(), line, what }]))
         }
@@ -118,7 +119,8 @@ pub fn parse_str(name: &str, text: &str) -> Result<Loaded, Failure> {
     })?;
     let job = read_job(&node).map_err(|problems| wrong(name, text, &problems))?;
     let (call, warnings) = check(&job).map_err(|problems| wrong(name, text, &problems))?;
-    let warnings = warnings.iter().map(|warning: &Warning| complaint(name, text, &warning.spot, warning)).collect();
+    let warnings =
+        warnings.iter().map(|warning: &Warning| complaint(name, text, &warning.spot, warning)).collect();
     Ok(Loaded { job, call, warnings })
 }
 

@@ -33,7 +33,9 @@ pub fn parse(text: &str) -> Result<Node, Syntax> {
     }
     let mut node: Node = serde_yaml::from_str(text).map_err(|error| syntax(text, &error))?;
     // A second pass fetches the numbers as they were written: `1.10` may be a name.
-    Respell(&mut node).deserialize(serde_yaml::Deserializer::from_str(text)).map_err(|error| syntax(text, &error))?;
+    Respell(&mut node)
+        .deserialize(serde_yaml::Deserializer::from_str(text))
+        .map_err(|error| syntax(text, &error))?;
     Ok(node)
 }
 

@@ -79,7 +79,12 @@ impl Field for String {
     fn read(node: &Node, at: &Path, out: &mut Vec<Problem>) -> Option<Self> {
         let word = node.word();
         if word.is_none() {
-            out.push(Problem::new(at.clone(), "a single word or name belongs here", node.excerpt(), "one name"));
+            out.push(Problem::new(
+                at.clone(),
+                "a single word or name belongs here",
+                node.excerpt(),
+                "one name",
+            ));
         }
         word.map(std::borrow::Cow::into_owned)
     }
@@ -159,7 +164,8 @@ pub fn plain_number(text: &str) -> Option<String> {
         .trim()
         .trim_end_matches(|c: char| c.is_alphabetic() || c.is_whitespace() || matches!(c, 'Ω' | 'µ' | '"'))
         .replace(',', ".");
-    let fits = digits.parse::<f64>().is_ok_and(f64::is_finite) && digits.starts_with(|c: char| c.is_ascii_digit());
+    let fits =
+        digits.parse::<f64>().is_ok_and(f64::is_finite) && digits.starts_with(|c: char| c.is_ascii_digit());
     fits.then_some(digits)
 }
 
@@ -270,7 +276,12 @@ impl<'a> Fields<'a> {
                     let what = format!("the field {key} is missing");
                     let here: Vec<&str> = self.fields.iter().map(|(name, _)| name.as_str()).collect();
                     let found = here.join(", ");
-                    out.push(Problem::new(self.at.clone(), what, found, format!("{key}: and its value as well")));
+                    out.push(Problem::new(
+                        self.at.clone(),
+                        what,
+                        found,
+                        format!("{key}: and its value as well"),
+                    ));
                     None
                 }
             },

@@ -368,7 +368,12 @@ pub fn read_job(node: &Node) -> Result<Job, Vec<Problem>> {
     if !matches!(node, Node::Map(_)) {
         let what = "this is no job file: a map of fields belongs here".to_owned();
         let found = node.excerpt();
-        return Err(vec![Problem::new(Path::top(), what, found, "lath: 1, then call:, house:, boxes: and readings:")]);
+        return Err(vec![Problem::new(
+            Path::top(),
+            what,
+            found,
+            "lath: 1, then call:, house:, boxes: and readings:",
+        )]);
     }
     match node.get("lath") {
         None | Some(Node::Null) => wrong(
@@ -401,7 +406,10 @@ fn repeated_keys(node: &Node, at: &Path, out: &mut Vec<Problem>) {
                 let nth = seen.entry(key).and_modify(|nth| *nth += 1).or_insert(0);
                 if *nth > 0 {
                     let instead = "each key once: put the two together, or rename one";
-                    out.push(Problem::new(path.clone(), "the same key stands twice", key.as_str(), instead).at_key(*nth));
+                    out.push(
+                        Problem::new(path.clone(), "the same key stands twice", key.as_str(), instead)
+                            .at_key(*nth),
+                    );
                 }
                 repeated_keys(value, &path, out);
             }

@@ -82,7 +82,12 @@ pub struct Problem {
 
 impl Problem {
     /// A problem with a value.
-    pub fn new(path: Path, what: impl Into<String>, found: impl Into<String>, instead: impl Into<String>) -> Problem {
+    pub fn new(
+        path: Path,
+        what: impl Into<String>,
+        found: impl Into<String>,
+        instead: impl Into<String>,
+    ) -> Problem {
         Problem {
             spot: path.into(),
             what: what.into(),
