@@ -12,10 +12,10 @@ const INSTRUMENTS: &str = include_str!("../../knowledge/instruments.yaml");
 
 /// Parses the packs that are compiled in. An error is a fault in a pack and names it.
 pub fn embedded() -> Result<Knowledge, String> {
-    let schemes = SCHEMES.iter().map(|(name, text)| yaml::parse(name, text)).collect::<Result<_, _>>()?;
+    let schemes = SCHEMES.iter().map(|(name, text)| yaml::pack(name, text)).collect::<Result<_, _>>()?;
     Ok(Knowledge {
         schemes,
-        habits: yaml::parse("habits.yaml", HABITS)?,
-        instruments: yaml::parse("instruments.yaml", INSTRUMENTS)?,
+        habits: yaml::pack("habits.yaml", HABITS)?,
+        instruments: yaml::pack("instruments.yaml", INSTRUMENTS)?,
     })
 }

@@ -1,1 +1,3 @@
-//! (room being built)
+//! What the person sees: verdicts and jobs turned into text.
+
+pub mod palette;
