@@ -28,7 +28,8 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
     let loaded = files::load(&arguments.job)?;
     let knowledge = files::packs::embedded().map_err(Trouble::Internal)?;
     let verdict = verdict::reach(&loaded.call, &knowledge, Options { buried: arguments.buried });
-    let text = serde_json::to_string_pretty(&verdict).map_err(|error| Trouble::Internal(error.to_string()))?;
+    let text =
+        serde_json::to_string_pretty(&verdict).map_err(|error| Trouble::Internal(error.to_string()))?;
     writeln!(screen.out, "{text}")?;
     let unsettled = verdict.state != State::Settled && arguments.require_settled;
     Ok(if unsettled { Exit::NotSettled } else { Exit::Done })

@@ -6,19 +6,19 @@
 
 use super::bins::{NONE, only};
 use super::nets::{NetId, Nets};
-use super::{FARADS_PER_METRE, FARADS_TO_EARTH, HERTZ, METRES};
+use super::{FARADS_BETWEEN_SINGLES, FARADS_PER_METRE, FARADS_TO_EARTH, HERTZ, METRES};
 use crate::call::Bins;
 use crate::circuit::{Network, Node};
 use crate::wiring::Facts;
 use std::collections::BTreeMap;
 
-/// What couples two nets: how many pairs of wires lie side by side in a cable.
-type Couplings = Vec<(u8, u8, u8)>;
+/// What couples two nets: how many pairs of wires lie side by side in a cable, and how many are singles of one box.
+type Couplings = Vec<(u8, u8, [u8; 2])>;
 
 /// Answers for floating nets, remembered.
 pub struct Ghosts {
-    /// Pairs of wires that share a cable, by wire number.
-    beside: Vec<(usize, usize)>,
+    /// Pairs of wires that share a cable (0), or are singles of one box (1), by wire number.
+    beside: Vec<(usize, usize, usize)>,
     wires: usize,
     known: BTreeMap<(Couplings, [u8; 2], u64, u64), Bins>,
 }
@@ -32,9 +32,14 @@ impl Ghosts {
     pub fn new(facts: &Facts) -> Ghosts {
         let in_end = |end: &crate::wiring::facts::EndFact| {
             let wires = end.wires();
-            wires.clone().flat_map(move |one| (one + 1..wires.end).map(move |other| (one, other)))
+            wires.clone().flat_map(move |one| (one + 1..wires.end).map(move |other| (one, other, 0)))
         };
-        let beside = facts.ends.iter().flat_map(in_end).collect();
+        let mut beside: Vec<_> = facts.ends.iter().flat_map(in_end).collect();
+        let singles: Vec<_> = facts.ends.iter().filter(|end| end.count == 1).collect();
+        for (at, one) in singles.iter().enumerate() {
+            let others = singles[at + 1..].iter().filter(|other| other.at == one.at);
+            beside.extend(others.map(|other| (one.first, other.first, 1)));
+        }
         Ghosts { beside, wires: facts.wires.len(), known: BTreeMap::new() }
     }
 
@@ -60,19 +65,19 @@ impl Ghosts {
             }
         };
         let ends = [name(p), name(q)];
-        let mut pairs: BTreeMap<(u8, u8), u8> = BTreeMap::new();
-        for &(one, other) in &self.beside {
+        let mut pairs: BTreeMap<(u8, u8), [u8; 2]> = BTreeMap::new();
+        for &(one, other, kind) in &self.beside {
             let (a, b) = (nets.walls.wires[one], nets.walls.wires[other]);
             let (a, b) = (name(nets.of_group(a)), name(nets.of_group(b)));
             if a != b && (a > NEUTRAL || b > NEUTRAL) {
-                *pairs.entry((a.min(b), a.max(b))).or_default() += 1;
+                pairs.entry((a.min(b), a.max(b))).or_default()[kind] += 1;
             }
         }
         for wire in 0..self.wires {
             let net = name(nets.of_group(nets.walls.wires[wire]));
             if net > NEUTRAL {
                 // A net's own capacitance to earth, kept as a coupling to itself.
-                *pairs.entry((net, net)).or_default() += 1;
+                pairs.entry((net, net)).or_default()[0] += 1;
             }
         }
         let couplings: Couplings = pairs.into_iter().map(|((a, b), n)| (a, b, n)).collect();
@@ -108,8 +113,11 @@ fn coupled(
     }
     network.source(nodes[0], Node::REFERENCE, 1.0, 1.0).ok()?;
     for &(a, b, pairs) in couplings {
-        let (far, per_metre) = if a == b { (NEUTRAL, FARADS_TO_EARTH) } else { (b, FARADS_PER_METRE) };
-        let farads = f64::from(pairs) * per_metre * metres;
+        let far = if a == b { NEUTRAL } else { b };
+        let per_metre =
+            if a == b { [FARADS_TO_EARTH, 0.0] } else { [FARADS_PER_METRE, FARADS_BETWEEN_SINGLES] };
+        let sum: f64 = pairs.iter().zip(per_metre).map(|(&pairs, farads)| f64::from(pairs) * farads).sum();
+        let farads = sum * metres;
         network.capacitor(nodes[usize::from(a)], nodes[usize::from(far)], farads).ok()?;
     }
     let [p, q] = ends.map(|end| nodes[usize::from(end)]);

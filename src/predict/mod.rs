@@ -36,6 +36,10 @@ pub const METRES: [f64; 3] = [3.0, 10.0, 20.0];
 /// "The Capacitance Connection", Nuts & Volts).
 pub const FARADS_PER_METRE: f64 = 69e-12;
 
+/// Capacitance between two singles of one run, farads per metre: the two-wire line formula for 14 AWG in air, 5 in
+/// apart.
+pub const FARADS_BETWEEN_SINGLES: f64 = 5.5e-12;
+
 /// Capacitance of a conductor to earth round about, farads per metre. An estimate: wood and plaster, no metal sheath.
 pub const FARADS_TO_EARTH: f64 = 15e-12;
 

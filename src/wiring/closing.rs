@@ -5,8 +5,8 @@
 //! place. All dark boxes together are one place: how cables between them do it is `dark`'s question.
 
 use super::facts::WireIndex;
-use super::laying::Fragments;
-use super::pairing::{Dark, Entry, Mask, Search};
+use super::laying::{Fragment, FragmentSet, Fragments, members};
+use super::pairing::{Dark, Entry, Search};
 use crate::house::{BoxId, DeviceId, Terminal};
 use crate::knowledge::Pole;
 use std::collections::BTreeMap;
@@ -38,7 +38,7 @@ enum Item {
 
 /// Where a point is: a box taken apart, or a dark box.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-enum Site {
+pub(super) enum Site {
     Apart(BoxId),
     Dark(Dark),
 }
@@ -61,12 +61,14 @@ struct Open {
 }
 
 impl Search<'_> {
-    /// Every way to join a net, told apart by what is joined in the dark.
-    pub(super) fn closings(&self, laid: &Fragments, net: usize) -> Vec<Closing> {
-        let open = self.open(laid, net);
-        if open.loops > 0 && !open.ring {
+    /// Every way to join a net that consists of a set of fragments, told apart by what is joined in the dark.
+    pub(super) fn closings(&self, fragments: &Fragments, net: usize, set: FragmentSet) -> Vec<Closing> {
+        let ring = self.pole_net(Pole::Neutral) == Some(net);
+        let fixed = self.fixed_items(net);
+        if self.falls_apart(fragments, &fixed, set, ring) {
             return Vec::new();
         }
+        let open = self.open(fragments, net, set, fixed);
         match open.joined_fully() {
             Joined::Apart => Vec::new(),
             Joined::Tree if open.found.is_empty() => open.only_way(),
@@ -74,23 +76,40 @@ impl Search<'_> {
         }
     }
 
-    fn open(&self, laid: &Fragments, net: usize) -> Open {
-        let bit: Mask = 1 << net;
-        let carries = |fragment: &usize| laid.masks[*fragment] == bit;
-        let fragments: Vec<usize> = (0..laid.roots.len()).filter(carries).collect();
-        let mut items = Vec::new();
-        for (wire, fact) in self.facts.wires.iter().enumerate() {
-            let fragment = laid.of_wire[wire];
-            if !carries(&fragment) {
-                continue;
-            }
-            if fact.free {
-                items.push((Site::Apart(fact.at), Item::Wire { wire, fragment }));
-            }
-            if let Some(d) = self.dark_of(self.dests[usize::from(fact.end.0)]) {
-                items.push((Site::Dark(d), Item::Wire { wire, fragment }));
-            }
+    /// A quick look that most sets do not pass: whether, with all that can be joined joined, something is left over.
+    fn falls_apart(
+        &self,
+        fragments: &Fragments,
+        fixed: &[(Site, Item)],
+        set: FragmentSet,
+        ring: bool,
+    ) -> bool {
+        let site_bit = |site: Site| match site {
+            Site::Dark(_) => 1u64 << 63,
+            Site::Apart(at) => 1u64 << (at.0 % 63),
+        };
+        let mut pending = set;
+        let mut wanted = fixed.iter().fold(0, |sites, (site, _)| sites | site_bit(*site));
+        let mut reached = wanted & wanted.wrapping_neg();
+        if reached == 0 {
+            let Some(first) = members(pending).next() else { return true };
+            pending &= !(1 << first);
+            reached = fragments.all[first].sites(&site_bit);
         }
+        loop {
+            let here = |f: &usize| fragments.all[*f].sites(&site_bit) & reached != 0;
+            let Some(next) = members(pending).find(here) else { break };
+            pending &= !(1 << next);
+            reached |= fragments.all[next].sites(&site_bit);
+        }
+        wanted &= !reached;
+        let loops = || members(set).any(|f| fragments.all[f].loops > 0);
+        pending != 0 || wanted != 0 || (!ring && loops())
+    }
+
+    /// Terminals and poles of a net whose joint is not a fact.
+    fn fixed_items(&self, net: usize) -> Vec<(Site, Item)> {
+        let mut items = Vec::new();
         for &(device, terminal) in &self.netlist.nets[net].terminals {
             if self.is_free_terminal(device, terminal) {
                 let at = self.house.device(device).at;
@@ -103,22 +122,35 @@ impl Search<'_> {
                 items.push((Site::Dark(*d), Item::Pole(pole)));
             }
         }
+        items
+    }
+
+    fn open(&self, fragments: &Fragments, net: usize, set: FragmentSet, fixed: Vec<(Site, Item)>) -> Open {
+        let of = |f: usize| {
+            fragments.all[f].open.iter().map(move |&(site, wire)| (site, Item::Wire { wire, fragment: f }))
+        };
+        let mut items: Vec<(Site, Item)> = members(set).flat_map(of).chain(fixed).collect();
         items.sort_by_key(|(site, _)| *site);
-        let apart_here = |at: BoxId| items.iter().any(|(site, _)| *site == Site::Apart(at));
-        let joints = self.facts.joints.iter().zip(&laid.of_joint);
-        let found: Vec<(BoxId, usize)> = joints
-            .filter(|(joint, fragment)| carries(fragment) && apart_here(joint.at))
-            .map(|(joint, fragment)| (joint.at, *fragment))
-            .collect();
+        let apart_here = |at: &BoxId| items.iter().any(|(site, _)| *site == Site::Apart(*at));
+        let joints = members(set).flat_map(|f| fragments.all[f].joints.iter().map(move |&at| (at, f)));
+        let found = joints.filter(|(at, _)| apart_here(at)).collect();
         Open {
-            loops: fragments.iter().map(|&f| usize::from(self.loops(laid.roots[f]))).sum(),
-            fragments,
+            loops: members(set).map(|f| fragments.all[f].loops).sum(),
+            fragments: members(set).collect(),
             items,
             found,
             ring: self.pole_net(Pole::Neutral) == Some(net),
-            end: self.may_end() & bit != 0,
+            end: self.may_end() & 1 << net != 0,
             dark: self.dark.len(),
         }
+    }
+}
+
+impl Fragment {
+    fn sites(&self, bit: &impl Fn(Site) -> u64) -> u64 {
+        let open = self.open.iter().fold(0, |sites, (site, _)| sites | bit(*site));
+        // Points to be joined in a box may join a joint as found there.
+        self.joints.iter().fold(open, |sites, at| sites | bit(Site::Apart(*at)))
     }
 }
 

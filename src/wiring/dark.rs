@@ -5,10 +5,10 @@
 
 use super::closing::DarkGroup;
 use super::facts::{Facts, base_colour};
-use super::laying::Fragments;
-use super::pairing::{Entry, GROUND, SPARE, Search};
+use super::pairing::{Entry, Search};
 use super::space::Dest;
 use crate::house::Place;
+use crate::knowledge::Pole;
 use std::collections::BTreeSet;
 
 /// A set of cables between dark boxes, one bit a pair of boxes.
@@ -20,34 +20,36 @@ const MOST: usize = 5;
 impl Search<'_> {
     /// Whether cables between dark boxes can join `groups` (by net) so that the whole run hangs together and each
     /// buried box has reason to be there.
-    pub(super) fn dark_can(&self, laid: &Fragments, groups: &[Vec<DarkGroup>]) -> bool {
+    pub(super) fn dark_can(&self, labels: &[u8], groups: &[&[DarkGroup]]) -> bool {
         let pairs = pairs(self.dark.len());
         if self.dark.len() > MOST {
             return true;
         }
         let mut unions: BTreeSet<Cables> = BTreeSet::from([0]);
-        for net in groups {
-            let ways = self.ways_of_net(net, &pairs);
+        for (net, groups) in groups.iter().enumerate() {
+            let ways = self.ways_of_net(net, groups, &pairs);
             unions = unions.iter().flat_map(|union| ways.iter().map(move |way| union | way)).collect();
         }
         unions.iter().any(|&cables| {
-            self.hangs_together(cables, &pairs) && self.buried_have_reason(laid, cables, &pairs)
+            self.hangs_together(cables, &pairs) && self.buried_have_reason(labels, cables, &pairs)
         })
     }
 
     /// The sets of cables that can join all groups of one net; no cable carries a net twice.
-    fn ways_of_net(&self, groups: &[DarkGroup], pairs: &[(usize, usize)]) -> BTreeSet<Cables> {
+    fn ways_of_net(&self, net: usize, groups: &[DarkGroup], pairs: &[(usize, usize)]) -> BTreeSet<Cables> {
+        let ring = self.pole_net(Pole::Neutral) == Some(net);
+        let alone = |d: usize| groups.iter().filter(|group| group.at[d] > 0).count() == 1;
         let mut ways: BTreeSet<Cables> = BTreeSet::from([0]);
         for group in groups {
-            let trees = trees(&group.at, pairs);
+            let joins = joins(&group.at, pairs, ring, alone);
             let apart =
-                |way: Cables| trees.iter().filter(move |tree| *tree & way == 0).map(move |tree| tree | way);
+                |way: Cables| joins.iter().filter(move |join| *join & way == 0).map(move |join| join | way);
             ways = ways.iter().flat_map(|&way| apart(way)).collect();
         }
         ways
     }
 
-    fn hangs_together(&self, cables: Cables, pairs: &[(usize, usize)]) -> bool {
+    pub(super) fn hangs_together(&self, cables: Cables, pairs: &[(usize, usize)]) -> bool {
         let boxes = self.house.boxes.len();
         let index = |place: Place| match place {
             Place::Box(at) => usize::from(at.0),
@@ -81,7 +83,7 @@ impl Search<'_> {
     }
 
     /// A buried box has a cable that was seen, and three cables or a change of colours.
-    fn buried_have_reason(&self, laid: &Fragments, cables: Cables, pairs: &[(usize, usize)]) -> bool {
+    fn buried_have_reason(&self, labels: &[u8], cables: Cables, pairs: &[(usize, usize)]) -> bool {
         (0..self.dark.len()).filter(|&d| matches!(self.dark[d], Place::Buried(_))).all(|d| {
             let seen: Vec<usize> =
                 (0..self.dests.len()).filter(|&e| self.dark_of(self.dests[e]) == Some(d)).collect();
@@ -94,19 +96,18 @@ impl Search<'_> {
             let feeds = entries.iter().filter(|entry| **entry == Entry::Dark(d)).count();
             match (seen.len(), dark.count() + feeds) {
                 (0, _) => false,
-                (2, 0) => self.changes_colours(laid, seen[0], seen[1]),
+                (2, 0) => self.changes_colours(labels, seen[0], seen[1]),
                 (seen, others) => seen + others >= 3,
             }
         })
     }
 
-    fn changes_colours(&self, laid: &Fragments, one: usize, other: usize) -> bool {
+    fn changes_colours(&self, labels: &[u8], one: usize, other: usize) -> bool {
         let Facts { ends, wires, .. } = self.facts;
         let differ = |a: usize, b: usize| {
-            let net = laid.masks[laid.of_wire[a]];
             let (one, other) = (base_colour(&wires[a].colour), base_colour(&wires[b].colour));
-            net & (SPARE | GROUND) == 0
-                && net == laid.masks[laid.of_wire[b]]
+            usize::from(labels[a]) < self.netlist.nets.len()
+                && labels[a] == labels[b]
                 && !one.is_empty()
                 && !other.is_empty()
                 && one != other
@@ -119,31 +120,68 @@ fn pairs(boxes: usize) -> Vec<(usize, usize)> {
     (0..boxes).flat_map(|one| (one + 1..boxes).map(move |other| (one, other))).collect()
 }
 
-/// The trees of cables that join the boxes with points in them; their tips have points, or the net would end unseen.
-fn trees(at: &[u8], pairs: &[(usize, usize)]) -> Vec<Cables> {
-    let touched: Vec<usize> = (0..at.len()).filter(|&d| at[d] > 0).collect();
-    if touched.len() < 2 {
-        return vec![0];
-    }
-    (0..1u32 << pairs.len()).filter(|&cables| is_tree(cables, at, &touched, pairs)).collect()
+/// The sets of cables that join the points of a group: a tree over joints. It may pass through boxes without points, and
+/// leave a box and come back to it when its points there are kept in two joints. Tips have points, or the net would end
+/// unseen. (More than one ring among dark boxes is only considered for a net that may close rings.)
+fn joins(at: &[u8], pairs: &[(usize, usize)], ring: bool, alone: impl Fn(usize) -> bool) -> Vec<Cables> {
+    let sound = |&cables: &Cables| match shape(cables, at, pairs) {
+        None => false,
+        Some(Shape { rings: 0, .. }) => true,
+        Some(_) if ring => true,
+        Some(Shape { rings: 1, round, degree }) => {
+            round.iter().any(|&d| usize::from(at[d]) + degree[d] >= 4 && (at[d] == 0 || alone(d)))
+        }
+        Some(_) => false,
+    };
+    (0..1u32 << pairs.len()).filter(sound).collect()
 }
 
-fn is_tree(cables: Cables, at: &[u8], touched: &[usize], pairs: &[(usize, usize)]) -> bool {
+/// What a set of cables looks like.
+struct Shape {
+    rings: usize,
+    /// Boxes on a ring.
+    round: Vec<usize>,
+    degree: Vec<usize>,
+}
+
+/// `None` where the cables do not join all boxes with points in one piece, go somewhere else too, or end without points.
+fn shape(cables: Cables, at: &[u8], pairs: &[(usize, usize)]) -> Option<Shape> {
+    let edges: Vec<(usize, usize)> =
+        pairs.iter().enumerate().filter(|(bit, _)| cables & (1 << bit) != 0).map(|(_, pair)| *pair).collect();
     let mut degree = vec![0usize; at.len()];
-    let mut parent: Vec<usize> = (0..at.len()).collect();
-    for (_, &(one, other)) in pairs.iter().enumerate().filter(|(bit, _)| cables & (1 << bit) != 0) {
+    edges.iter().for_each(|&(one, other)| {
         degree[one] += 1;
         degree[other] += 1;
+    });
+    let used: Vec<usize> = (0..at.len()).filter(|&d| at[d] > 0 || degree[d] > 0).collect();
+    let tips_sound = used.iter().all(|&d| degree[d] != 1 || at[d] > 0);
+    let (count, rings) = pieces(&edges, at.len(), &used);
+    let round = used
+        .iter()
+        .copied()
+        .filter(|&d| {
+            let without: Vec<_> = edges.iter().copied().filter(|&(a, b)| a != d && b != d).collect();
+            let others: Vec<usize> = used.iter().copied().filter(|&o| o != d).collect();
+            pieces(&without, at.len(), &others).1 < rings
+        })
+        .collect();
+    (tips_sound && count == 1).then_some(Shape { rings, round, degree })
+}
+
+/// How many pieces the used boxes fall into, and how many rings the edges close.
+fn pieces(edges: &[(usize, usize)], boxes: usize, used: &[usize]) -> (usize, usize) {
+    let mut parent: Vec<usize> = (0..boxes).collect();
+    let (mut pieces, mut rings) = (used.len(), 0);
+    for &(one, other) in edges {
         let (a, b) = (find(&parent, one), find(&parent, other));
         if a == b {
-            return false;
+            rings += 1;
+        } else {
+            parent[a] = b;
+            pieces -= 1;
         }
-        parent[a] = b;
     }
-    let root = find(&parent, touched[0]);
-    let reached = |d: &usize| find(&parent, *d) == root;
-    touched.iter().all(reached)
-        && (0..at.len()).all(|d| degree[d] == 0 || (reached(&d) && (degree[d] > 1 || at[d] > 0)))
+    (pieces, rings)
 }
 
 fn find(parent: &[usize], mut node: usize) -> usize {

@@ -1,136 +1,227 @@
-//! What every wire carries: each fragment takes one of the labels it may still have, no net twice in a cable, and
-//! every net must close.
+//! What every wire carries.
+//!
+//! Once every cable end has its destination, the wires fall into fragments. A net is a set of fragments, at most one
+//! wire of each cable, that can be joined into a tree; which sets those are does not depend on the other nets. So each
+//! net's sets are listed first, and a wiring is a choice of one set a net, none sharing a fragment; what is left over is
+//! spare.
 
-use super::closing::DarkGroup;
+use super::closing::{Closing, DarkGroup, Site};
+use super::facts::WireIndex;
 use super::netlist::Netlist;
 use super::pairing::{GROUND, Mask, SPARE, Search};
-use super::space::{Found, Label, Wiring};
+use super::space::{Label, Wiring};
 use super::walls::{DarkDevice, Group, Walls};
-use crate::house::Place;
+use crate::house::{BoxId, Place};
 use crate::knowledge::Pole;
 
-/// The fragments of one pairing, with the labels they may have.
+/// A set of fragments, one bit each.
+pub(super) type FragmentSet = u64;
+
+/// The fragments of one pairing.
 pub(super) struct Fragments {
-    /// Roots, in order.
-    pub(super) roots: Vec<usize>,
     /// For each wire, which fragment.
     pub(super) of_wire: Vec<usize>,
-    /// For each joint as found, which fragment.
-    pub(super) of_joint: Vec<usize>,
-    /// For each fragment, the labels it may have; one bit each once laid.
-    pub(super) masks: Vec<Mask>,
-    /// For each fragment, the fragments it shares a cable with.
-    beside: Vec<Vec<usize>>,
+    /// The fragments, in order.
+    pub(super) all: Vec<Fragment>,
+}
+
+/// Wires and joints as found that hang together.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Fragment {
+    /// Labels it may have.
+    pub(super) mask: Mask,
+    /// Its wire ends whose joint is not a fact, with their places.
+    pub(super) open: Vec<(Site, WireIndex)>,
+    /// Boxes in which a joint as found belongs to it.
+    pub(super) joints: Vec<BoxId>,
+    /// How often it closes on itself.
+    pub(super) loops: usize,
+    /// Fragments it shares a cable with.
+    beside: FragmentSet,
+}
+
+/// A set of fragments that one net can be, and the ways to join it.
+struct NetWay {
+    set: FragmentSet,
+    closings: Vec<Closing>,
 }
 
 impl Search<'_> {
     /// All destinations are chosen: tries every way to lay the nets.
     pub(super) fn lay(&mut self) {
-        let Some(fragments) = self.fragments() else { return };
-        let pending: Vec<usize> =
-            (0..fragments.masks.len()).filter(|&f| fragments.masks[f].count_ones() == 1).collect();
-        let mut laid = fragments;
-        if pending.iter().all(|&f| spread(&mut laid, f)) {
-            self.lay_from(laid);
+        if self.dark.len() < 2 && !self.hangs_together(0, &[]) {
+            return;
         }
+        let Some(fragments) = self.fragments() else { return };
+        let mut ways = Vec::new();
+        for net in 0..self.netlist.nets.len() {
+            let of_net = self.net_ways(&fragments, net);
+            if of_net.is_empty() {
+                return;
+            }
+            ways.push(of_net);
+        }
+        let must: FragmentSet = set_of(&fragments, |fragment| fragment.mask & (SPARE | GROUND) == 0);
+        let mut order: Vec<usize> = (0..ways.len()).collect();
+        order.sort_by_key(|&net| ways[net].len());
+        let mut chosen = vec![0; ways.len()];
+        self.choose(&fragments, &ways, &order, must, 0, &mut chosen);
     }
 
     fn fragments(&self) -> Option<Fragments> {
         let wires = self.facts.wires.len();
-        let mut roots: Vec<usize> =
-            (0..wires + self.facts.joints.len()).map(|node| self.root(node)).collect();
-        let all = roots.clone();
-        roots.sort_unstable();
-        roots.dedup();
-        let number = |root: &usize| roots.binary_search(root).unwrap_or(0);
-        let of_wire: Vec<usize> = all[..wires].iter().map(number).collect();
-        let of_joint = all[wires..].iter().map(number).collect();
-        let mut masks: Vec<Mask> = roots.iter().map(|&root| self.mask(root)).collect();
-        let mut beside = vec![Vec::new(); roots.len()];
+        let roots: Vec<usize> = (0..wires + self.facts.joints.len()).map(|node| self.root(node)).collect();
+        let mut distinct = roots.clone();
+        distinct.sort_unstable();
+        distinct.dedup();
+        let number = |root: &usize| distinct.binary_search(root).unwrap_or(0);
+        let of_wire: Vec<usize> = roots[..wires].iter().map(number).collect();
+        let start = |&root: &usize| Fragment {
+            mask: self.mask(root),
+            loops: usize::from(self.loops(root)),
+            ..Fragment::default()
+        };
+        let mut all: Vec<Fragment> = distinct.iter().map(start).collect();
+        for (wire, fact) in self.facts.wires.iter().enumerate() {
+            let fragment = &mut all[of_wire[wire]];
+            if fact.free {
+                fragment.open.push((Site::Apart(fact.at), wire));
+            }
+            if let Some(d) = self.dark_of(self.dests[usize::from(fact.end.0)]) {
+                fragment.open.push((Site::Dark(d), wire));
+            }
+        }
+        for (joint, root) in self.facts.joints.iter().zip(&roots[wires..]) {
+            all[number(root)].joints.push(joint.at);
+        }
         for end in &self.facts.ends {
-            for wire in end.wires() {
-                for other in end.wires().filter(|&other| other != wire) {
-                    let (one, two) = (of_wire[wire], of_wire[other]);
-                    if one == two {
-                        masks[one] &= SPARE | GROUND;
-                    } else if !beside[one].contains(&two) {
-                        beside[one].push(two);
-                    }
+            for (one, other) in end.wires().flat_map(|one| (one + 1..end.wires().end).map(move |o| (one, o)))
+            {
+                let (one, other) = (of_wire[one], of_wire[other]);
+                if one == other {
+                    all[one].mask &= SPARE | GROUND;
+                } else {
+                    all[one].beside |= 1 << other;
+                    all[other].beside |= 1 << one;
                 }
             }
         }
-        let possible = masks.iter().all(|mask| *mask != 0);
-        possible.then_some(Fragments { roots, of_wire, of_joint, masks, beside })
+        let possible =
+            all.len() <= FragmentSet::BITS as usize && all.iter().all(|fragment| fragment.mask != 0);
+        possible.then_some(Fragments { of_wire, all })
     }
 
-    fn lay_from(&mut self, fragments: Fragments) {
-        let open = (0..fragments.masks.len()).filter(|&f| fragments.masks[f].count_ones() > 1);
-        let Some(next) = open.min_by_key(|&f| fragments.masks[f].count_ones()) else {
-            self.close(&fragments);
+    /// Every set of fragments that a net can be.
+    fn net_ways(&self, fragments: &Fragments, net: usize) -> Vec<NetWay> {
+        let bit: Mask = 1 << net;
+        let must = set_of(fragments, |fragment| fragment.mask == bit);
+        let blocked = members(must).fold(0, |sum, f| sum | fragments.all[f].beside);
+        if blocked & must != 0 {
+            return Vec::new();
+        }
+        let may = set_of(fragments, |fragment| fragment.mask & bit != 0) & !must & !blocked;
+        let mut ways = Vec::new();
+        self.grow(fragments, net, must, may, &mut ways);
+        ways
+    }
+
+    /// `set` with any of `may` that share no cable.
+    fn grow(
+        &self,
+        fragments: &Fragments,
+        net: usize,
+        set: FragmentSet,
+        may: FragmentSet,
+        ways: &mut Vec<NetWay>,
+    ) {
+        let Some(next) = members(may).next() else {
+            let closings = self.closings(fragments, net, set);
+            if !closings.is_empty() {
+                ways.push(NetWay { set, closings });
+            }
             return;
         };
-        let mut left = fragments.masks[next];
-        while left != 0 {
-            let label = left & left.wrapping_neg();
-            left &= !label;
-            let mut laid = fragments.copy();
-            laid.masks[next] = label;
-            if spread(&mut laid, next) {
-                self.lay_from(laid);
+        let rest = may & !(1 << next);
+        self.grow(fragments, net, set, rest, ways);
+        self.grow(fragments, net, set | 1 << next, rest & !fragments.all[next].beside, ways);
+    }
+
+    /// Chooses a set for each net in `order`, none sharing a fragment; `must` is left to be carried.
+    fn choose(
+        &mut self,
+        fragments: &Fragments,
+        ways: &[Vec<NetWay>],
+        order: &[usize],
+        must: FragmentSet,
+        taken: FragmentSet,
+        chosen: &mut Vec<usize>,
+    ) {
+        let Some((&net, rest)) = order.split_first() else {
+            if must & !taken == 0 {
+                self.close(fragments, ways, chosen);
+            }
+            return;
+        };
+        for (at, way) in ways[net].iter().enumerate() {
+            if way.set & taken == 0 {
+                chosen[net] = at;
+                self.choose(fragments, ways, rest, must, taken | way.set, chosen);
             }
         }
     }
 
-    /// Every fragment has its label: joins each net in the dark, in every way there is.
-    fn close(&mut self, laid: &Fragments) {
-        let mut ways: Vec<(Vec<Vec<DarkGroup>>, bool)> = vec![(Vec::new(), false)];
-        for net in 0..self.netlist.nets.len() {
-            let closings = self.closings(laid, net);
-            let extend = |(nets, closed): &(Vec<Vec<DarkGroup>>, bool)| {
-                let with = |closing: &super::closing::Closing| {
-                    ([nets.as_slice(), &[closing.groups.clone()]].concat(), *closed || closing.closed)
-                };
-                closings.iter().map(with).collect::<Vec<_>>()
-            };
-            ways = ways.iter().flat_map(extend).collect();
-            if ways.is_empty() {
+    /// Every net has its set: joins them in the dark, in every way there is.
+    fn close(&mut self, fragments: &Fragments, ways: &[Vec<NetWay>], chosen: &[usize]) {
+        let of_net: Vec<&NetWay> = ways.iter().zip(chosen).map(|(ways, &at)| &ways[at]).collect();
+        let mut labels = self.bare_labels(fragments);
+        for (net, way) in of_net.iter().enumerate() {
+            let carried = fragments.of_wire.iter().zip(&mut labels).filter(|(f, _)| way.set >> **f & 1 == 1);
+            carried.for_each(|(_, label)| *label = net as u8);
+        }
+        let mut picks = vec![0; of_net.len()];
+        loop {
+            let closings: Vec<&Closing> =
+                of_net.iter().zip(&picks).map(|(way, &at)| &way.closings[at]).collect();
+            let groups: Vec<&[DarkGroup]> =
+                closings.iter().map(|closing| closing.groups.as_slice()).collect();
+            if self.dark_can(&labels, &groups) {
+                self.keep(&labels, &groups, closings.iter().any(|closing| closing.closed));
+            }
+            // The next combination, like an odometer.
+            let Some(net) = (0..picks.len()).find(|&net| picks[net] + 1 < of_net[net].closings.len()) else {
                 return;
-            }
-        }
-        for (groups, closed) in ways {
-            if self.dark_can(laid, &groups) {
-                self.keep(laid, &groups, closed);
-            }
+            };
+            picks[net] += 1;
+            picks[..net].fill(0);
         }
     }
 
-    fn keep(&mut self, laid: &Fragments, groups: &[Vec<DarkGroup>], closed: bool) {
+    /// Labels of wires that carry no net.
+    fn bare_labels(&self, fragments: &Fragments) -> Vec<u8> {
+        let bare = |&f: &usize| {
+            let spare = fragments.all[f].mask & SPARE != 0;
+            if spare { Label::SPARE.0 } else { Label::GROUND.0 }
+        };
+        fragments.of_wire.iter().map(bare).collect()
+    }
+
+    fn keep(&mut self, carried: &[u8], groups: &[&[DarkGroup]], closed: bool) {
         let walls = self.walls(groups);
-        let labels = self.labels(laid);
+        let labels = labels(self.netlist, carried);
         let feed = match self.feed[0] {
             super::pairing::Entry::Seen(end, _) => Place::Box(self.facts.ends[usize::from(end.0)].at),
             super::pairing::Entry::Dark(d) => self.dark[d],
         };
-        let dests: Vec<_> = self.dests.iter().flatten().copied().collect();
-        let key = (self.named, feed, dests.clone(), labels.clone(), walls.clone());
+        let dests = self.dests.iter().flatten().copied().collect();
         let wiring = Wiring { netlist: self.named, feed, dests, labels, weight: 0.0 };
-        let buried = self.buried;
-        let kept = self.found.entry(key).or_insert(Found { walls, wiring, closed, buried });
-        kept.closed &= closed;
+        self.found.keep(walls, wiring, closed, self.buried);
     }
 
-    /// Labels by wire, interchangeable nets numbered in the order in which wires carry them.
-    fn labels(&self, laid: &Fragments) -> Vec<Label> {
-        let carried: Vec<u8> = laid.of_wire.iter().map(|&f| laid.masks[f].trailing_zeros() as u8).collect();
-        let names = canonical(self.netlist, &carried);
-        carried.iter().map(|&label| Label(names.get(usize::from(label)).copied().unwrap_or(label))).collect()
-    }
-
-    fn walls(&self, groups: &[Vec<DarkGroup>]) -> Walls {
+    fn walls(&self, groups: &[&[DarkGroup]]) -> Walls {
         let wires = self.facts.wires.len();
         // Each wire starts with itself or its partner; a group in the dark pulls its wires together.
         let mut name: Vec<usize> = (0..wires).map(|w| self.partner[w].map_or(w, |p| p.min(w))).collect();
-        let all: Vec<&DarkGroup> = groups.iter().flatten().collect();
+        let all: Vec<&DarkGroup> = groups.iter().copied().flatten().collect();
         for group in &all {
             let Some(&first) = group.wires.iter().min() else { continue };
             group.wires.iter().for_each(|&wire| name[wire] = first);
@@ -214,37 +305,22 @@ fn canonical(netlist: &Netlist, carried: &[u8]) -> Vec<u8> {
     names
 }
 
-/// A laid fragment takes its label from those beside it in a cable; false when one is left without any.
-fn spread(fragments: &mut Fragments, laid: usize) -> bool {
-    let label = fragments.masks[laid];
-    if label & (SPARE | GROUND) != 0 {
-        return true;
-    }
-    let mut at = 0;
-    while at < fragments.beside[laid].len() {
-        let other = fragments.beside[laid][at];
-        at += 1;
-        let before = fragments.masks[other];
-        let after = before & !label;
-        if after == 0 {
-            return false;
-        }
-        fragments.masks[other] = after;
-        if after != before && after.count_ones() == 1 && !spread(fragments, other) {
-            return false;
-        }
-    }
-    true
+/// Labels by wire, interchangeable nets numbered in the order in which wires carry them.
+fn labels(netlist: &Netlist, carried: &[u8]) -> Vec<Label> {
+    let names = canonical(netlist, carried);
+    carried.iter().map(|&label| Label(names.get(usize::from(label)).copied().unwrap_or(label))).collect()
 }
 
-impl Fragments {
-    fn copy(&self) -> Fragments {
-        Fragments {
-            roots: self.roots.clone(),
-            of_wire: self.of_wire.clone(),
-            of_joint: self.of_joint.clone(),
-            masks: self.masks.clone(),
-            beside: self.beside.clone(),
-        }
-    }
+fn set_of(fragments: &Fragments, of: impl Fn(&Fragment) -> bool) -> FragmentSet {
+    let all = fragments.all.iter().enumerate().filter(|(_, fragment)| of(fragment));
+    all.fold(0, |set, (f, _)| set | 1 << f)
+}
+
+/// The numbers of the fragments in a set, in order.
+pub(super) fn members(mut set: FragmentSet) -> impl Iterator<Item = usize> {
+    std::iter::from_fn(move || {
+        let next = (set != 0).then(|| set.trailing_zeros() as usize);
+        set &= set.wrapping_sub(1);
+        next
+    })
 }

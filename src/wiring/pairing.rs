@@ -5,10 +5,9 @@
 
 use super::facts::{Facts, WireIndex};
 use super::netlist::Netlist;
-use super::space::{Dest, Found, Label};
+use super::space::{Collection, Dest, Label};
 use crate::house::{BoxId, DeviceId, EndId, House, Place, Terminal};
 use crate::knowledge::Pole;
-use std::collections::BTreeMap;
 
 /// A set of labels: one bit a net, and the bits of [`Label::SPARE`] and [`Label::GROUND`].
 pub(super) type Mask = u32;
@@ -27,9 +26,6 @@ pub(super) enum Entry {
     Dark(Dark),
 }
 
-/// What makes a wiring itself: scheme and order (by netlist), feed box, destinations, labels, walls.
-pub(super) type Key = (usize, Place, Vec<Dest>, Vec<Label>, super::Walls);
-
 /// The search for one netlist and one number of buried boxes.
 pub(super) struct Search<'a> {
     pub(super) house: &'a House,
@@ -38,7 +34,7 @@ pub(super) struct Search<'a> {
     /// The number under which wirings name the netlist: the first with its scheme and order.
     pub(super) named: usize,
     pub(super) buried: u8,
-    pub(super) found: &'a mut BTreeMap<Key, Found>,
+    pub(super) found: &'a mut Collection,
     /// Boxes nobody has looked into: unopened ones, then buried ones.
     pub(super) dark: Vec<Place>,
     /// Line and neutral.
@@ -67,7 +63,7 @@ impl<'a> Search<'a> {
         netlist: &'a Netlist,
         named: usize,
         buried: u8,
-        found: &'a mut BTreeMap<Key, Found>,
+        found: &'a mut Collection,
     ) -> Search<'a> {
         let nodes = facts.wires.len() + facts.joints.len();
         let buried_places = (0..buried).map(Place::Buried);
@@ -120,11 +116,6 @@ impl<'a> Search<'a> {
         self.loops[root]
     }
 
-    /// The node of a joint as found.
-    pub(super) fn joint_node(&self, joint: usize) -> usize {
-        self.facts.wires.len() + joint
-    }
-
     pub(super) fn pole_net(&self, pole: Pole) -> Option<usize> {
         self.netlist.net_of_pole(pole)
     }
@@ -150,7 +141,7 @@ impl<'a> Search<'a> {
             };
         }
         for (at, joint) in self.facts.joints.iter().enumerate() {
-            let node = self.joint_node(at);
+            let node = self.facts.wires.len() + at;
             self.masks[node] = self.joint_mask(&joint.terminals);
             for &wire in &joint.wires {
                 if !self.join(wire, node) {

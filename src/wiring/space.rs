@@ -97,10 +97,10 @@ impl Space {
             let terminals = house.device(device).terminals();
             let free =
                 |terminal| super::facts::is_apart(&outlet.apart, LocalPoint::Terminal(device, terminal));
-            outlet.opened && !terminals.into_iter().any(free)
+            outlet.opened && !terminals.into_iter().all(free)
         };
         let netlists = netlist::netlists(house, &knowledge.schemes, fixed);
-        let mut found = BTreeMap::new();
+        let mut found = Collection::default();
         for buried in 0..=options.buried {
             for netlist in &netlists {
                 let same = |other: &Netlist| other.scheme == netlist.scheme && other.order == netlist.order;
@@ -108,7 +108,7 @@ impl Space {
                 Search::new(house, &facts, netlist, named, buried, &mut found).run();
             }
         }
-        let weighed = weights::weigh(&facts, knowledge, &netlists, found.into_values().collect());
+        let weighed = weights::weigh(&facts, knowledge, &netlists, found.all);
         Space { rows: group(weighed), netlists }
     }
 
@@ -132,6 +132,52 @@ pub(super) struct Found {
     /// The neutral is joined at both ends of a ring.
     pub(super) closed: bool,
     pub(super) buried: u8,
+}
+
+/// Wirings found so far, each once.
+#[derive(Default)]
+pub(super) struct Collection {
+    all: Vec<Found>,
+    known: rustc_hash::FxHashMap<Box<[u8]>, usize>,
+}
+
+impl Collection {
+    /// Keeps a wiring unless it is known; of two that differ only in whether the neutral's ring is closed where nobody
+    /// looks, the open one.
+    pub(super) fn keep(&mut self, walls: Walls, wiring: Wiring, closed: bool, buried: u8) {
+        let key = key(&walls, &wiring).into_boxed_slice();
+        match self.known.get(&key) {
+            Some(&at) => self.all[at].closed &= closed,
+            None => {
+                self.known.insert(key, self.all.len());
+                self.all.push(Found { walls, wiring, closed, buried });
+            }
+        }
+    }
+}
+
+/// What makes a wiring itself, in bytes.
+fn key(walls: &Walls, wiring: &Wiring) -> Vec<u8> {
+    let place = |place: Place| match place {
+        Place::Box(at) => [0, at.0],
+        Place::Buried(n) => [1, n],
+        Place::Panel => [2, 0],
+        Place::Onward => [3, 0],
+    };
+    let dest = |dest: &Dest| match *dest {
+        Dest::End(end) => [4, end.0],
+        Dest::Box(at) => place(Place::Box(at)),
+        Dest::Buried(n) => place(Place::Buried(n)),
+        Dest::Panel => place(Place::Panel),
+        Dest::Onward => place(Place::Onward),
+    };
+    let mut key = vec![wiring.netlist as u8, walls.line, walls.neutral];
+    key.extend(place(wiring.feed));
+    key.extend(wiring.dests.iter().flat_map(dest));
+    key.extend(wiring.labels.iter().map(|label| label.0));
+    key.extend(&walls.wires);
+    walls.devices.iter().for_each(|dark| key.extend(&dark.groups));
+    key
 }
 
 fn group(found: Vec<Found>) -> Vec<WallsRow> {

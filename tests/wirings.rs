@@ -1,0 +1,113 @@
+//! The space of wirings, held against an independent answer-set encoding (tests/oracle/wirings).
+//!
+//! Live with clingo where python3 can import it, and always against the committed counts and digests, which that
+//! program wrote. In CI its absence is a failure.
+
+use lath::files::packs;
+use lath::house::{House, Place};
+use lath::wiring::{Dest, Label, Options, Space};
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/oracle/wirings")
+}
+
+fn place(house: &House, place: Place) -> String {
+    match place {
+        Place::Box(at) => house.outlet(at).name.clone(),
+        Place::Buried(_) => "buried".to_owned(),
+        Place::Panel => "panel".to_owned(),
+        Place::Onward => "onward".to_owned(),
+    }
+}
+
+/// The canonical line of every wiring, sorted: the form that the answer-set program prints.
+fn lines(house: &House, space: &Space) -> Vec<String> {
+    let mut lines = BTreeSet::new();
+    for wiring in space.rows.iter().flat_map(|row| &row.wirings) {
+        let netlist = &space.netlists[wiring.netlist];
+        let order: Vec<&str> =
+            netlist.order.iter().map(|&d| house.outlet(house.device(d).at).name.as_str()).collect();
+        let dests = house.end_ids().zip(&wiring.dests).map(|(end, dest)| {
+            let far = match *dest {
+                Dest::End(far) => house.end_name(far),
+                Dest::Box(at) => place(house, Place::Box(at)),
+                Dest::Buried(n) => place(house, Place::Buried(n)),
+                Dest::Panel => "panel".to_owned(),
+                Dest::Onward => "onward".to_owned(),
+            };
+            format!("{}={far}", house.end_name(end))
+        });
+        let mut hops = netlist.nets.iter().enumerate().filter(|(_, net)| net.hop.is_some()).map(|(at, _)| at);
+        let travelers = [hops.next(), hops.next()];
+        let label = |label: Label| match label {
+            Label::SPARE => "spare",
+            Label::GROUND => "ground",
+            Label(net) if Some(usize::from(net)) == travelers[0] => "t1",
+            Label(net) if Some(usize::from(net)) == travelers[1] => "t2",
+            Label(net) => netlist.nets[usize::from(net)].role().word(),
+        };
+        let labels = house
+            .wires()
+            .zip(&wiring.labels)
+            .map(|(wire, l)| format!("{}={}", house.wire_name(wire), label(*l)));
+        lines.insert(format!(
+            "{} {}|feed={}|{}|{}",
+            netlist.scheme,
+            order.join(">"),
+            place(house, wiring.feed),
+            dests.collect::<Vec<_>>().join(","),
+            labels.collect::<Vec<_>>().join(",")
+        ));
+    }
+    lines.into_iter().collect()
+}
+
+fn house(survey: &str) -> House {
+    let path = folder().join("surveys").join(format!("{survey}.yaml"));
+    lath::files::load(&path).unwrap_or_else(|error| panic!("{error}")).call.house
+}
+
+#[derive(serde::Deserialize)]
+struct Case {
+    survey: String,
+    buried: u8,
+    count: usize,
+    sha256: String,
+}
+
+#[test]
+fn the_same_wirings_as_the_answer_set_program() {
+    let counts = std::fs::read_to_string(folder().join("counts.json")).unwrap();
+    let cases: BTreeMap<String, Case> = serde_json::from_str(&counts).unwrap();
+    assert!(cases.len() >= 24);
+    let knowledge = packs::embedded().unwrap();
+    let mut wrong = Vec::new();
+    let only = std::env::var("LATH_ONLY").unwrap_or_default();
+    for (name, case) in cases.iter().filter(|(name, _)| name.contains(&only)) {
+        let t = std::time::Instant::now();
+        let house = house(&case.survey);
+        let space = Space::new(&house, &knowledge, Options { buried: case.buried });
+        eprintln!(
+            "{name} {:?} rows {} cands {}",
+            t.elapsed(),
+            space.rows.len(),
+            space.rows.iter().map(|r| r.wirings.len()).sum::<usize>()
+        );
+        let lines = lines(&house, &space);
+        let digest = sha256(lines.join("\n").as_bytes());
+        if lines.len() != case.count || digest != case.sha256 {
+            if let Ok(dir) = std::env::var("LATH_KEEP_LINES") {
+                std::fs::write(Path::new(&dir).join(name), lines.join("\n")).unwrap();
+            }
+            wrong.push(format!("{name}: {} here, {} there", lines.len(), case.count));
+        }
+    }
+    assert!(wrong.is_empty(), "{} of {} differ:\n{}", wrong.len(), cases.len(), wrong.join("\n"));
+}
+
+fn sha256(bytes: &[u8]) -> String {
+    use sha2::Digest;
+    sha2::Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
