@@ -105,6 +105,7 @@ malformed! {
     floor_in_the_sky: "floor: 1\n    reach" => "floor: 1000\n    reach", at "floor: 1000", found "1000", write "the storey";
     lamp_in_a_switch: "devices: [{name: switch, kind: three-way}]\n    joints" =>
         "devices: [{name: switch, kind: three-way, lamp: led}]\n    joints", at "lamp: led", found "switch", write "kind: light";
+    number_in_quotes: "volume: 12.5" => "volume: \"12.5\"", at "volume:", found "12.5", write "12.5 without quotation marks";
     figure_of_another_instrument: "{kind: clamp, resolves: 0.1}" => "{kind: clamp, ohms: 10}",
         at "kind: clamp", found "ohms: 10", write "resolves for a clamp";
 }
@@ -181,6 +182,8 @@ malformed! {
         at "light: hall", found "hall", write "stair ceiling/light";
     light_and_lights: "{do: watch, light: stair ceiling," => "{do: watch, light: stair ceiling, lights: [stair ceiling],",
         at "lights:", found "light, lights", write "one of them";
+    same_point_asked_twice: "points: [a.white, b.red, b.white]" => "points: [a.white, b.red, hall/b.red]",
+        at "hall/b.red], to", found "hall/b.red", write "it once";
     opening_as_a_reading: "{do: amps, at: hall, around: a, breaker: on, switches: {hall: up, upper landing: up}, reads: 0}" =>
         "{do: open, at: hall}", at "do: open", found "open", write "opened: true and what was seen";
     skipped_among_readings: "reads: lit, by: customer" => "reads: lit, why: later", at "why: later", found "why", write "it under skipped";

@@ -383,7 +383,7 @@ fn reread(text: &str) -> Job {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn any_job_is_read_as_it_was_written(job in job()) {
@@ -443,6 +443,55 @@ fn complains_or_loads(bytes: &[u8]) -> Result<(), TestCaseError> {
         }
     }
     Ok(())
+}
+
+/// Our own words of the file are those of the published schema and of the JSON documents.
+#[test]
+fn words_are_the_same_everywhere() {
+    fn same<T: Field + serde::Serialize + schemars::JsonSchema>(all: &[T]) {
+        let ours: Vec<String> = all.iter().map(|one| one.write().word().unwrap().into_owned()).collect();
+        let json: Vec<String> =
+            all.iter().map(|one| serde_json::to_value(one).unwrap().as_str().unwrap().to_owned()).collect();
+        assert_eq!(ours, json);
+        let schema = serde_json::to_string(&schemars::schema_for!(T)).unwrap();
+        for word in ours {
+            assert!(schema.contains(&format!("\"{word}\"")), "{word} in {schema}");
+        }
+    }
+    same(&[BoxKind::Switch, BoxKind::Light, BoxKind::Junction, BoxKind::Receptacle]);
+    same(&[Reach::Stand, Reach::Steps, Reach::Ladder, Reach::Blocked]);
+    same(&[Sheath::ClothNm, Sheath::Nm, Sheath::Armored, Sheath::KnobAndTube, Sheath::Conduit, Sheath::Lead]);
+    same(&[Metal::Copper, Metal::Aluminum]);
+    same(&[
+        DeviceKind::SinglePole,
+        DeviceKind::ThreeWay,
+        DeviceKind::FourWay,
+        DeviceKind::DoublePole,
+        DeviceKind::Dimmer,
+        DeviceKind::Electronic,
+        DeviceKind::Switch,
+        DeviceKind::Light,
+        DeviceKind::PullChain,
+        DeviceKind::Receptacle,
+    ]);
+    same(&[LampKind::Incandescent, LampKind::Led, LampKind::Cfl, LampKind::Unknown]);
+    same(&[FeedKind::Breaker, FeedKind::Fuse, FeedKind::Gfci, FeedKind::Afci]);
+    same(&[Grounds::None, Grounds::Some, Grounds::All]);
+    same(&INSTRUMENTS);
+}
+
+#[test]
+fn a_reading_in_json_tells_what_is_wrong_with_it() {
+    let reading: JobReading = serde_json::from_str(
+        r#"{"do":"volts","at":"hall","between":["a.black","earth"],"breaker":"on","reads":119}"#,
+    )
+    .unwrap();
+    assert_eq!(reading.breaker, Some(AllOrEach::All(Power::On)));
+    let error = serde_json::from_str::<JobReading>(r#"{"do":"volt","switchs":{}}"#).unwrap_err().to_string();
+    assert!(
+        error.contains("found \"volt\"; write volts") && error.contains("found \"switchs\"; write switches"),
+        "{error}"
+    );
 }
 
 #[test]

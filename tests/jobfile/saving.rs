@@ -50,13 +50,43 @@ fn a_folder_that_is_not_there() {
     assert!(message.ends_with("the file is as it was"), "{message}");
 }
 
-/// `/dev/full` refuses every byte, as a full disk does; a name below `/proc` takes no new file even from root.
+/// A name below `/proc` takes no new file even from root.
 #[cfg(target_os = "linux")]
 #[test]
 fn a_folder_that_takes_no_file() {
     let error =
         save(std::path::Path::new("/proc/job.yaml"), &parse_str("stair", STAIR).unwrap().job).unwrap_err();
     assert_eq!(error.step, "making a new file beside it");
+}
+
+/// Run by the next test in a process that may write no byte to a file.
+#[test]
+#[ignore = "saves where its caller says"]
+fn saves_where_it_is_told() {
+    let path = std::env::var_os("LATH_TEST_SAVE_TO").expect("called by another test");
+    let error = save(std::path::Path::new(&path), &parse_str("stair", STAIR).unwrap().job).unwrap_err();
+    assert_eq!(error.step, "writing the new file");
+}
+
+/// A process that may not make a file grow meets what a full disk is: a write that fails half-way.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_disk_that_is_full() {
+    let bench = Bench::new();
+    bench.write(b"old");
+    let ended = std::process::Command::new("sh")
+        .args([
+            "-c",
+            "trap '' XFSZ; ulimit -f 0; exec \"$0\" --ignored --exact saving::saves_where_it_is_told",
+        ])
+        .arg(std::env::current_exe().unwrap())
+        .env("LATH_TEST_SAVE_TO", bench.path())
+        .output()
+        .unwrap();
+    let out = String::from_utf8_lossy(&ended.stdout);
+    assert!(ended.status.success() && out.contains("1 passed"), "{out}");
+    assert_eq!(std::fs::read(bench.path()).unwrap(), b"old");
+    assert_eq!(bench.files(), ["job.yaml"], "no half-written file is left");
 }
 
 /// Where a folder cannot be written the old file stays; root writes everywhere, so the test says so and stops.

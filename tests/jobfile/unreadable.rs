@@ -19,6 +19,14 @@ fn a_box_with_two_switches_wants_the_device() {
 }
 
 #[test]
+fn a_non_contact_tester_has_no_second_lead() {
+    let reading =
+        "{do: volts, at: hall, between: [a.black, a.white], with: non-contact, breaker: on, reads: alarm}";
+    let text = changed("readings:\n", &format!("readings:\n  - {reading}\n"));
+    refused(&text, "non-contact", "hall/a.white", "earth for the other point");
+}
+
+#[test]
 fn two_lights_want_a_name() {
     let text = PAIR.replace("light: ceiling, ", "");
     refused(&text, "do: watch", "watch", "light: ceiling/light or porch/light");
@@ -30,6 +38,13 @@ fn other_lights_answered_than_watched() {
         .replace("light: ceiling, ", "lights: [ceiling, porch], ")
         .replace("reads: lit", "reads: {ceiling: lit}");
     refused(&text, "do: watch", "ceiling", "one answer for each light");
+}
+
+#[test]
+fn a_light_taken_off_and_watched() {
+    let text = PAIR.replace("{name: ceiling, kind: light,", "{name: ceiling, kind: light, opened: true,");
+    let text = text.replace("lamp: in,", "out: [ceiling/light], lamp: in,");
+    refused(&text, "do: watch", "ceiling/light", "out without it");
 }
 
 #[test]
@@ -50,7 +65,46 @@ fn a_bracket_left_open() {
     let ended = Bench::new().check(text.as_bytes());
     assert_eq!(ended.status, Some(3));
     assert!(ended.err.starts_with("job.yaml:"), "{}", ended.err);
-    assert!(ended.err.contains("this is not YAML") && ended.err.contains("; write "), "{}", ended.err);
+    assert!(ended.err.contains("a comma or a closing bracket is missing"), "{}", ended.err);
+    assert!(ended.err.contains("began in line 2)") && ended.err.contains("; write "), "{}", ended.err);
+}
+
+#[test]
+fn a_quotation_mark_left_open() {
+    let ended = Bench::new().check(b"lath: 1\ncall:\n  title: \"Stair light\n  site: 9 Quarry Row\n");
+    assert_eq!(ended.status, Some(3));
+    assert!(ended.err.contains("the file ends inside a value"), "{}", ended.err);
+    assert!(ended.err.contains("began in line 3)"), "{}", ended.err);
+}
+
+#[test]
+fn a_colon_in_a_text() {
+    refused(
+        &changed("title: Stair light,", "title: Stair light: it hums,"),
+        "it hums",
+        "title: Stair light: it hums, upstairs and downstairs switch…",
+        "between quotation marks",
+    );
+}
+
+#[test]
+fn an_indent_out_of_line() {
+    let text = changed("    kind: switch\n", "   kind: switch\n");
+    refused(
+        &text,
+        "kind: switch\n    opened: true\n    floor",
+        "kind: switch",
+        "the same indent as its neighbours",
+    );
+}
+
+#[test]
+fn a_thousand_notes_are_not_a_thousand_lines() {
+    let reading = "  - {do: amps, at: hall, around: a, reads: 0}\n";
+    let ended =
+        Bench::new().check(changed("proofs:\n", &format!("{}proofs:\n", reading.repeat(1000))).as_bytes());
+    assert_eq!(ended.status, Some(0));
+    assert_eq!(ended.err.lines().count(), 41, "{}", ended.err);
 }
 
 #[test]

@@ -107,6 +107,8 @@ impl Bench<'_> {
         let conditions = conditions::conditions(said, home, path, self.names, &mut self.labels, report);
         self.apart(said, &conditions, path, report);
         let ask = ask?;
+        self.contactless(said, &ask, with, path, report);
+        self.hangs(&ask, &conditions, path, report);
         let seen = self.seen(said, reads, &ask, with.map(|with| with.kind), path, report);
         // Half a reading would only raise further questions.
         if report.problems.len() > before {
@@ -249,7 +251,9 @@ impl Bench<'_> {
                 let mut pairs = Vec::new();
                 for (k, text) in texts.iter().enumerate() {
                     let Some(from) = point(text, key.index(k), report) else { continue };
-                    if self.two(from, to, &key.index(k), text, report) {
+                    if pairs.contains(&(from, to)) {
+                        report.wrong(&key.index(k), "the point is given twice", text.as_str(), "it once");
+                    } else if self.two(from, to, &key.index(k), text, report) {
                         pairs.push((from, to));
                     }
                 }
@@ -277,6 +281,43 @@ impl Bench<'_> {
             report.wrong(path, "both leads are on the same point", text, "two different points");
         }
         from != to
+    }
+
+    /// A non-contact tester has no second lead.
+    fn contactless(
+        &self,
+        said: &JobReading,
+        ask: &Ask,
+        with: Option<Instrument>,
+        path: &Path,
+        report: &mut Report,
+    ) {
+        let Ask::Volts(pairs) = ask else { return };
+        let kind = with.map(|with| with.kind);
+        let second = |(from, to): &&(Point, Point)| *from != Point::Earth && *to != Point::Earth;
+        if kind == Some(InstrumentKind::NonContact)
+            && let Some(&(_, to)) = pairs.iter().find(second)
+        {
+            let key = if said.between.is_some() { "between" } else { "to" };
+            let what = "a non-contact tester has no second lead";
+            let found = self.names.house.point_name(to);
+            report.wrong(&path.key(key), what, found, "earth for the other point");
+        }
+    }
+
+    /// A light that is off the ceiling cannot be watched.
+    fn hangs(&self, ask: &Ask, conditions: &Conditions, path: &Path, report: &mut Report) {
+        let Ask::Watch(lights) = ask else { return };
+        for light in lights.iter().filter(|light| conditions.out.contains(light)) {
+            let found = self.names.house.device_name(*light);
+            let what = "the light that is watched is said to be taken off";
+            report.wrong(
+                &path.key("out"),
+                what,
+                found,
+                "out without it, or the reading that was really taken",
+            );
+        }
     }
 
     /// The lights that are watched, in the order of the answers.

@@ -117,7 +117,8 @@ impl Field for f64 {
         match node {
             Node::Number { value, .. } if value.is_finite() => Some(*value),
             node => {
-                let instead = plain_number(&node.excerpt()).unwrap_or_else(|| "a plain number".to_owned());
+                let instead =
+                    plain_number(&node.excerpt()).map_or_else(|| "a plain number".to_owned(), unquoted(node));
                 out.push(Problem::new(at.clone(), "a number belongs here", node.excerpt(), instead));
                 None
             }
@@ -156,6 +157,12 @@ impl Field for Node {
     fn write(&self) -> Node {
         self.clone()
     }
+}
+
+/// Says of a number that is right but for its quotation marks that these are what is wrong.
+fn unquoted(node: &Node) -> impl Fn(String) -> String {
+    let text = node.excerpt();
+    move |number| if number == text { format!("{number} without quotation marks") } else { number }
 }
 
 /// The number that was probably meant by a text such as `118,4`, `118.4 V` or `"12"`.
