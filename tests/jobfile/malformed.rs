@@ -99,6 +99,9 @@ malformed! {
     no_volume: "volume: 12.5" => "volume: 0", at "volume: 0", found "0", write "above 0";
     no_watts: "watts: 60" => "watts: -60", at "watts: -60", found "-60", write "above 0";
     no_amps: "amps: 15" => "amps: 0", at "amps: 0", found "0", write "above 0";
+    no_input_resistance: "ohms: 3000" => "ohms: 0", at "ohms: 0", found "0", write "above 0";
+    to_besides_between: "between: [a.black, earth], with" => "between: [a.black, earth], to: earth, with",
+        at "to: earth, with: low-impedance, breaker: on,\n     switches: {hall: up, upper landing: down}, lamp: in", found "to", write "alone";
     no_supply: "supply: 120" => "supply: 0", at "supply: 0", found "0", write "above 0";
     supply_of_a_factory: "supply: 120" => "supply: 480", at "supply: 480", found "480", write "line to neutral";
     year_in_two_figures: "built: 1948" => "built: 48", at "built: 48", found "48", write "the year in four figures";
