@@ -1,7 +1,7 @@
 //! Commands: arguments in, core called, output chosen.
 //!
-//! A command is a variant of [`Command`] and a file with its arguments and a `run`. What it prints as its result goes
-//! to standard output through [`Screen`]; everything else goes to standard error.
+//! A command is a variant of `Command` and a file with its arguments and a `run`. What it prints as its result goes
+//! to standard output through `Screen`; everything else goes to standard error.
 
 mod check;
 pub mod exit;
