@@ -1,7 +1,7 @@
 //! Commands: arguments in, core called, output chosen.
 //!
-//! A command is a variant of [`Command`] and a file with its arguments and a `run`. What it prints as its result goes
-//! to standard output through [`Screen`]; everything else goes to standard error.
+//! A command is a variant of `Command` and a file with its arguments and a `run`. What it prints as its result goes
+//! to standard output through `Screen`; everything else goes to standard error.
 
 mod check;
 pub mod exit;
@@ -75,14 +75,10 @@ pub struct Screen<'a> {
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let (stdout, stderr) = (std::io::stdout(), std::io::stderr());
     let around = Surroundings::of(|name| std::env::var(name).ok());
-    let arguments = match Arguments::try_parse_from(args) {
+    let args: Vec<OsString> = args.into_iter().collect();
+    let arguments = match Arguments::try_parse_from(&args) {
         Ok(arguments) => arguments,
-        // Help and version are asked for; clap knows which stream they go to.
-        Err(error) => {
-            let printed = error.print();
-            let wrong = if error.use_stderr() { Exit::Usage } else { Exit::Done };
-            return printed.map_or_else(|error| ended(Err(Trouble::Output(error))), |()| wrong.into());
-        }
+        Err(error) => return ended(explain(&error, &args, &around)),
     };
     let palette = |terminal| around.palette(arguments.common.color, arguments.common.plain, terminal);
     let (out_palette, err_palette) = (palette(stdout.is_terminal()), palette(stderr.is_terminal()));
@@ -96,6 +92,33 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let _ = out.flush();
     drop(err);
     ended(result)
+}
+
+/// Prints help, version, or what is wrong with the arguments, in the colours of everything else.
+fn explain(error: &clap::Error, args: &[OsString], around: &Surroundings) -> Result<Exit, Trouble> {
+    let asked = |text: &str| args.iter().any(|arg| arg == text);
+    let value = |text: &str| {
+        asked(&format!("--color={text}"))
+            || args.windows(2).any(|pair| pair[0] == "--color" && pair[1] == text)
+    };
+    // The arguments did not parse, so the option is looked for by hand.
+    let choice = match (value("always"), value("never")) {
+        (_, true) => ColorChoice::Never,
+        (true, false) => ColorChoice::Always,
+        (false, false) => ColorChoice::Auto,
+    };
+    let (mut stdout, mut stderr) = (std::io::stdout(), std::io::stderr());
+    let wrong = error.use_stderr();
+    let terminal = if wrong { stderr.is_terminal() } else { stdout.is_terminal() };
+    let text = error.render();
+    let text = if around.palette(choice, asked("--plain"), terminal).paints() {
+        text.ansi().to_string()
+    } else {
+        text.to_string()
+    };
+    let stream: &mut dyn Write = if wrong { &mut stderr } else { &mut stdout };
+    stream.write_all(text.as_bytes()).and_then(|()| stream.flush())?;
+    Ok(if wrong { Exit::Usage } else { Exit::Done })
 }
 
 /// Says what went wrong, and turns it into an exit status.

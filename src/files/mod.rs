@@ -18,7 +18,7 @@ use std::path::Path;
 /// Largest job file that is read, in bytes. A call with a hundred boxes is a twentieth of it.
 pub const LARGEST: u64 = 1 << 20;
 
-/// Most problems that are listed; a file with more has one cause.
+/// Most problems, or notes, that are listed: a file with more has one cause, and each line is looked up in the text.
 const MOST: usize = 40;
 
 /// Why a job could not be loaded.
@@ -121,24 +121,38 @@ pub fn parse_str(name: &str, text: &str) -> Result<Loaded, Failure> {
     let job = read_job(&node).map_err(|problems| wrong(name, text, &problems))?;
     let (call, warnings) = check(&job).map_err(|problems| wrong(name, text, &problems))?;
     let warnings =
-        warnings.iter().map(|warning: &Warning| complaint(name, text, &warning.spot, warning)).collect();
+        listed(name, text, &warnings, |warning: &Warning| &warning.spot, "more notes of this kind");
     Ok(Loaded { job, call, warnings })
 }
 
-fn complaint(name: &str, text: &str, spot: &Spot, what: &impl fmt::Display) -> Complaint {
-    Complaint { name: name.to_owned(), line: yaml::locate(text, spot), what: what.to_string() }
+fn wrong(name: &str, text: &str, problems: &[Problem]) -> Failure {
+    Failure::Wrong(listed(
+        name,
+        text,
+        problems,
+        |problem| &problem.spot,
+        "more problems; write these right first",
+    ))
 }
 
-fn wrong(name: &str, text: &str, problems: &[Problem]) -> Failure {
-    let mut complaints: Vec<Complaint> =
-        problems.iter().take(MOST).map(|problem| complaint(name, text, &problem.spot, problem)).collect();
-    complaints.sort_by_key(|complaint| complaint.line);
-    if problems.len() > MOST {
-        let line = complaints.last().map_or(1, |complaint| complaint.line);
-        let what = format!("and {} more problems; write these right first", problems.len() - MOST);
-        complaints.push(Complaint { name: name.to_owned(), line, what });
+/// The first so many of a list, each with its line, in the order of the file.
+fn listed<T: fmt::Display>(
+    name: &str,
+    text: &str,
+    all: &[T],
+    spot: impl Fn(&T) -> &Spot,
+    more: &str,
+) -> Vec<Complaint> {
+    let complaint = |line, what| Complaint { name: name.to_owned(), line, what };
+    let shown = all.iter().take(MOST);
+    let mut list: Vec<Complaint> =
+        shown.map(|one| complaint(yaml::locate(text, spot(one)), one.to_string())).collect();
+    list.sort_by_key(|complaint| complaint.line);
+    if all.len() > MOST {
+        let line = list.last().map_or(1, |complaint| complaint.line);
+        list.push(complaint(line, format!("and {} {more}", all.len() - MOST)));
     }
-    Failure::Wrong(complaints)
+    list
 }
 
 /// Reads a file that is not larger than a job may be.

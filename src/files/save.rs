@@ -37,11 +37,10 @@ fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), SaveError> {
         Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
         _ => PathBuf::from("."),
     };
-    let mut file = tempfile::Builder::new()
-        .prefix(".lath-")
-        .suffix(".tmp")
-        .tempfile_in(&folder)
-        .map_err(failed("making a new file beside it"))?;
+    let mut maker = tempfile::Builder::new();
+    maker.prefix(".lath-").suffix(".tmp");
+    ordinary(&mut maker);
+    let mut file = maker.tempfile_in(&folder).map_err(failed("making a new file beside it"))?;
     file.write_all(bytes).map_err(failed("writing the new file"))?;
     set_permissions(&target, file.as_file()).map_err(failed("setting permissions"))?;
     file.as_file().sync_all().map_err(failed("flushing the new file"))?;
@@ -49,25 +48,23 @@ fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), SaveError> {
     sync_folder(&folder).map_err(failed("flushing the folder"))
 }
 
-/// Gives the new file the permissions of the one it replaces, or those of any new file.
-fn set_permissions(old: &Path, new: &std::fs::File) -> std::io::Result<()> {
-    match std::fs::metadata(old) {
-        Ok(known) => new.set_permissions(known.permissions()),
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => fresh_permissions(new),
-        Err(error) => Err(error),
-    }
-}
-
-/// A temporary file can be read by its owner only; a job file is an ordinary file.
+/// A temporary file is for its owner alone; a job file is as open as any file its owner makes.
 #[cfg(unix)]
-fn fresh_permissions(new: &std::fs::File) -> std::io::Result<()> {
+fn ordinary(maker: &mut tempfile::Builder) {
     use std::os::unix::fs::PermissionsExt;
-    new.set_permissions(std::fs::Permissions::from_mode(0o644))
+    maker.permissions(std::fs::Permissions::from_mode(0o666));
 }
 
 #[cfg(not(unix))]
-fn fresh_permissions(_: &std::fs::File) -> std::io::Result<()> {
-    Ok(())
+fn ordinary(_: &mut tempfile::Builder) {}
+
+/// Gives the new file the permissions of the one it replaces, if there is one.
+fn set_permissions(old: &Path, new: &std::fs::File) -> std::io::Result<()> {
+    match std::fs::metadata(old) {
+        Ok(known) => new.set_permissions(known.permissions()),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(()),
+        Err(error) => Err(error),
+    }
 }
 
 /// The new name is on the disk only once the folder is.

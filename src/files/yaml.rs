@@ -62,10 +62,6 @@ pub fn locate(text: &str, spot: &Spot) -> usize {
 /// Turns a library error into words for the person who wrote the file.
 fn syntax(text: &str, error: &serde_yaml::Error) -> Syntax {
     let line = error.location().map_or(1, |place| place.line());
-    let told = error.to_string();
-    let bare = told.split(" at line ").next().unwrap_or(&told).trim_start_matches(": ").to_owned();
-    let here = text.lines().nth(line.saturating_sub(1)).unwrap_or_default();
-    let indent = &here[..here.len() - here.trim_start().len()];
     if let Some(line) = tab_near(text, line) {
         return Syntax {
             line,
@@ -73,20 +69,66 @@ fn syntax(text: &str, error: &serde_yaml::Error) -> Syntax {
             instead: "spaces; YAML takes no tabs there".to_owned(),
         };
     }
-    if bare.contains("more than one document") {
-        let second = text.lines().enumerate().skip(1).filter(|(_, line)| line.starts_with("---"));
+    let told = error.to_string();
+    if told.contains("more than one document") {
+        let mut second = text.lines().enumerate().skip(1).filter(|(_, line)| line.starts_with("---"));
         return Syntax {
-            line: second.map(|(i, _)| i + 1).last().unwrap_or(line),
+            line: second.next().map_or(line, |(i, _)| i + 1),
             what: "the file holds more than one document".to_owned(),
             instead: "one job a file, without a second ---".to_owned(),
         };
     }
-    let instead = if indent.is_empty() && here.trim().is_empty() {
-        "the missing bracket, quotation mark or value in front of this line"
-    } else {
-        "the line again with its colons, brackets, quotation marks and indent in order"
-    };
-    Syntax { line, what: format!("this is not YAML: {bare}"), instead: instead.to_owned() }
+    if let Some((_, what, instead)) = KNOWN.iter().find(|(sign, ..)| told.contains(sign)) {
+        return Syntax { line, what: began(what, &told), instead: (*instead).to_owned() };
+    }
+    let bare = told.split(" at line ").next().unwrap_or(&told);
+    let instead = "the line again with its colons, brackets, quotation marks and indent in order";
+    Syntax { line, what: began(&format!("this is not YAML: {bare}"), &told), instead: instead.to_owned() }
+}
+
+/// What the library says, what a person calls it, and what to write.
+const KNOWN: &[(&str, &str, &str)] = &[
+    (
+        "mapping values are not allowed",
+        "a colon stands where no value can begin",
+        "a text that holds a colon between quotation marks, or the line with the indent of its neighbours",
+    ),
+    ("invalid type: enum", "a !tag stands before a value", "the value without the !tag"),
+    ("before the colon", "what stands before a colon is no single word", "one word or name before the colon"),
+    (
+        "expected ',' or",
+        "a comma or a closing bracket is missing",
+        "the comma or the bracket before this place",
+    ),
+    ("expected '-' indicator", "the indent fits neither the lines above nor an item", INDENT),
+    ("did not find expected key", "the indent or the quotation marks do not fit the lines above", INDENT),
+    (
+        "unexpected end of stream",
+        "the file ends inside a value",
+        "the quotation mark or bracket that closes it",
+    ),
+    (
+        "unknown anchor",
+        "a * calls for a name that no & gave",
+        "the item itself; a text that begins with * in quotation marks",
+    ),
+    ("recursion limit", "lists or maps lie too deep in each other", "the brackets in pairs"),
+    ("repetition limit", "items repeat each other too often", "the items themselves, without & and *"),
+];
+
+/// The remedy for lines out of line.
+const INDENT: &str = "the line with the same indent as its neighbours, in spaces";
+
+/// Adds where the thing began that was being read, as far as the library says.
+fn began(what: &str, told: &str) -> String {
+    let line = told
+        .split_once(", while ")
+        .and_then(|(_, rest)| rest.split_once(" at line "))
+        .map(|(_, rest)| rest.chars().take_while(char::is_ascii_digit).collect::<String>());
+    match line {
+        Some(line) if !line.is_empty() => format!("{what} (what was being read began in line {line})"),
+        _ => what.to_owned(),
+    }
 }
 
 /// The line of a tab in the indent of a line at `line`, or just above it.

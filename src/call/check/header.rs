@@ -51,7 +51,7 @@ fn feeds(said: &JobHouse, house: &mut House, path: &Path, report: &mut Report) {
     let mut names = BTreeSet::new();
     for (i, feed) in items(&said.feeds).iter().enumerate() {
         let path = path.index(i);
-        survey::name(&feed.name, "a circuit", &path.key("name"), report);
+        survey::free_name(&feed.name, "a circuit", &path.key("name"), report);
         if !names.insert(feed.name.as_str()) {
             let what = "two circuits have the same name";
             report.wrong(&path.key("name"), what, feed.name.as_str(), "the name on the panel, each once");

@@ -13,6 +13,7 @@
 //! - `watch` with no light named, in a house with one light: that light;
 //! - `breaker` left out in an ohms reading: off, all of them.
 
+mod asks;
 mod conditions;
 mod header;
 mod joints;

@@ -189,9 +189,11 @@ impl<'h> Names<'h> {
             && let Ok(at) = self.outlet(text)
             && home.is_none_or(|home| self.local(home, text).is_err())
         {
-            let devices = self.devices_in(at, |_| true);
-            let what = format!("\"{text}\" is a box, not a device");
-            return Err(Miss::new(what, pick(text, devices.iter().map(String::as_str))));
+            let instead = match self.devices_in(at, |_| true).as_slice() {
+                [] => "it without this entry: the box has no device".to_owned(),
+                devices => any_of(devices),
+            };
+            return Err(Miss::new(format!("\"{text}\" is a box, not a device"), instead));
         }
         let (at, rest) = self.split(text, home)?;
         self.opened(at)?;
@@ -238,9 +240,8 @@ impl<'h> Names<'h> {
                 Err(Miss::new(format!("box \"{text}\" has no {what}"), instead))
             }
             _ => {
-                let known = self.devices_in(at, &fits);
                 let what = format!("box \"{text}\" has more than one {what}");
-                Err(Miss::new(what, pick(text, known.iter().map(String::as_str))))
+                Err(Miss::new(what, any_of(self.devices_in(at, &fits))))
             }
         }
     }

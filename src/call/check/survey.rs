@@ -239,14 +239,22 @@ pub fn name(text: &str, whose: &str, path: &Path, report: &mut Report) {
 }
 
 fn word(text: &str, whose: &str, path: &Path, report: &mut Report) {
+    if let Some(mark) = text.chars().find(|c| matches!(c, '/' | '.')) {
+        let clean = text.replace(['/', '.'], "-");
+        report.wrong(path, format!("the name of {whose} cannot hold {mark}"), text, clean);
+    } else {
+        free_name(text, whose, path, report);
+    }
+}
+
+/// Checks a name that stands in no point: something, on one line, not too long.
+pub fn free_name(text: &str, whose: &str, path: &Path, report: &mut Report) {
     if text.is_empty() || text.trim() != text {
         let what = format!("the name of {whose} is empty or has blanks round it");
         report.wrong(path, what, text, "a name without blanks round it");
-    } else if let Some(mark) = text.chars().find(|c| matches!(c, '/' | '.') || c.is_control()) {
-        let clean: String = text.chars().map(|c| if c == mark { '-' } else { c }).collect();
-        let mark =
-            if mark.is_control() { "a line break or control character".to_owned() } else { mark.to_string() };
-        report.wrong(path, format!("the name of {whose} cannot hold {mark}"), text, clean);
+    } else if text.chars().any(char::is_control) {
+        let what = format!("the name of {whose} holds a line break or a control character");
+        report.wrong(path, what, text, "a name on one line");
     } else if text.chars().count() > LONGEST {
         let what = format!("the name of {whose} is longer than {LONGEST} characters");
         report.wrong(path, what, text, "a short name");
@@ -254,6 +262,6 @@ fn word(text: &str, whose: &str, path: &Path, report: &mut Report) {
 }
 
 fn is_reserved(text: &str) -> bool {
-    matches!(text, "panel" | "onward" | "earth" | "metal" | "buried")
+    matches!(text, "panel" | "onward" | "earth" | "metal")
         || text.strip_prefix("buried-").is_some_and(|rest| rest.bytes().all(|byte| byte.is_ascii_digit()))
 }

@@ -117,7 +117,8 @@ impl Field for f64 {
         match node {
             Node::Number { value, .. } if value.is_finite() => Some(*value),
             node => {
-                let instead = plain_number(&node.excerpt()).unwrap_or_else(|| "a plain number".to_owned());
+                let instead =
+                    plain_number(&node.excerpt()).map_or_else(|| "a plain number".to_owned(), unquoted(node));
                 out.push(Problem::new(at.clone(), "a number belongs here", node.excerpt(), instead));
                 None
             }
@@ -156,6 +157,12 @@ impl Field for Node {
     fn write(&self) -> Node {
         self.clone()
     }
+}
+
+/// Says of a number that is right but for its quotation marks that these are what is wrong.
+fn unquoted(node: &Node) -> impl Fn(String) -> String {
+    let text = node.excerpt();
+    move |number| if number == text { format!("{number} without quotation marks") } else { number }
 }
 
 /// The number that was probably meant by a text such as `118,4`, `118.4 V` or `"12"`.
@@ -248,6 +255,13 @@ pub struct Fields<'a> {
     at: &'a Path,
 }
 
+/// `{reads: 118,4 V}` is a field of 118 and a field called `4 V`: the number that was meant.
+fn split_number(before: Option<&Node>, key: &str, value: &Node) -> Option<String> {
+    let Some(Node::Number { text, .. }) = before else { return None };
+    let part = plain_number(key).filter(|part| part.bytes().all(|byte| byte.is_ascii_digit()))?;
+    (*value == Node::Null && !text.contains('.')).then(|| format!("{text}.{part}"))
+}
+
 impl<'a> Fields<'a> {
     /// Opens a map; anything but the `known` keys is reported.
     pub fn open(node: &'a Node, at: &'a Path, known: &[&str], out: &mut Vec<Problem>) -> Option<Fields<'a>> {
@@ -256,12 +270,21 @@ impl<'a> Fields<'a> {
             out.push(Problem::new(at.clone(), "a map of fields belongs here", node.excerpt(), instead));
             return None;
         };
-        for (key, _) in fields.iter().filter(|(key, _)| !known.contains(&key.as_str())) {
-            let instead = match likely(key, known.iter().copied()) {
-                Some(name) => format!("{name}, or take the line out"),
-                None => format!("one of {}", any_of(known)),
+        for (i, (key, value)) in fields.iter().enumerate() {
+            if known.contains(&key.as_str()) {
+                continue;
+            }
+            let before = i.checked_sub(1).and_then(|i| fields.get(i)).map(|(_, node)| node);
+            let (what, instead) = match (split_number(before, key, value), likely(key, known.iter().copied()))
+            {
+                (Some(number), _) => (
+                    "a comma ends a field here, so this was cut off its number",
+                    format!("a point: {number}"),
+                ),
+                (None, Some(name)) => ("there is no such field", format!("{name}, or take it out")),
+                (None, None) => ("there is no such field", format!("one of {}", any_of(known))),
             };
-            out.push(Problem::new(at.key(key), "there is no such field", key.as_str(), instead).at_key(0));
+            out.push(Problem::new(at.key(key), what, key.as_str(), instead).at_key(0));
         }
         Some(Fields { fields, at })
     }

@@ -36,6 +36,8 @@ pub enum Node {
 impl Node {
     /// A number with its usual text.
     pub fn number(value: f64) -> Node {
+        // There is one zero on a display.
+        let value = if value == 0.0 { 0.0 } else { value };
         Node::Number { value, text: value.to_string() }
     }
 
@@ -108,13 +110,25 @@ impl Node {
 /// Longest excerpt in a message, in characters.
 const EXCERPT: usize = 60;
 
-/// A text on one line, cut off where it is long, with control characters shown as spaces.
+/// Longest sentence in a message, in characters.
+const SENTENCE: usize = 400;
+
+/// An offending text on one line, cut off where it is long, with control characters shown as spaces.
 pub fn shorten(text: &str) -> String {
-    let line: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).take(EXCERPT + 1).collect();
-    if line.chars().count() <= EXCERPT {
+    cut(text, EXCERPT)
+}
+
+/// A sentence on one line: names in it may hold anything while a file is wrong.
+pub fn sentence(text: &str) -> String {
+    cut(text, SENTENCE)
+}
+
+fn cut(text: &str, most: usize) -> String {
+    let line: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).take(most + 1).collect();
+    if line.chars().count() <= most {
         return line;
     }
-    let cut: String = line.chars().take(EXCERPT - 1).collect();
+    let cut: String = line.chars().take(most - 1).collect();
     format!("{cut}…")
 }
 

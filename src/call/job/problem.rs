@@ -1,5 +1,6 @@
 //! What is wrong with a job, and where.
 
+use super::node::{sentence, shorten};
 use std::fmt;
 
 /// One step into a document.
@@ -44,8 +45,8 @@ impl fmt::Display for Path {
         for (i, step) in self.0.iter().enumerate() {
             match step {
                 Step::Index(index) => write!(out, "[{index}]")?,
-                Step::Key(key) if i == 0 => out.write_str(key)?,
-                Step::Key(key) => write!(out, ".{key}")?,
+                Step::Key(key) if i == 0 => out.write_str(&shorten(key))?,
+                Step::Key(key) => write!(out, ".{}", shorten(key))?,
             }
         }
         Ok(())
@@ -90,9 +91,9 @@ impl Problem {
     ) -> Problem {
         Problem {
             spot: path.into(),
-            what: what.into(),
-            found: super::node::shorten(&found.into()),
-            instead: instead.into(),
+            what: sentence(&what.into()),
+            found: shorten(&found.into()),
+            instead: sentence(&instead.into()),
         }
     }
 
@@ -124,7 +125,7 @@ pub struct Warning {
 impl Warning {
     /// A warning about a value.
     pub fn new(path: Path, what: impl Into<String>) -> Warning {
-        Warning { spot: path.into(), what: what.into() }
+        Warning { spot: path.into(), what: sentence(&what.into()) }
     }
 }
 
