@@ -1,1 +1,5 @@
-//! (room being built)
+//! The packs: their types and the text they are shipped as.
+
+mod cautions;
+
+pub use cautions::{Caution, Cautions};

@@ -1,1 +1,17 @@
-//! (room being built)
+//! Verdicts as text: screens, tags, diagram, note. Data in, text out; nothing here prints.
+
+pub mod draw;
+mod known;
+mod landing;
+pub mod note;
+mod palette;
+pub mod readings;
+mod sheet;
+pub mod tags;
+pub mod text;
+pub mod verdict;
+mod warn;
+pub mod words;
+
+pub use palette::{Palette, Tone};
+pub use sheet::Style;

@@ -1,0 +1,8 @@
+//! YAML into types: the one place that names the parser.
+
+use serde::de::DeserializeOwned;
+
+/// Reads `text`, known to people as `name`, into a type; an error says where in the text it went wrong.
+pub fn parse<T: DeserializeOwned>(name: &str, text: &str) -> Result<T, String> {
+    serde_yaml::from_str(text).map_err(|error| format!("{name}: {error}"))
+}
