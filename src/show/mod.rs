@@ -1,11 +1,13 @@
 //! Verdicts as text: screens, tags, diagram, note. Data in, text out; nothing here prints.
 
+mod dot;
 pub mod draw;
 mod known;
 mod landing;
 pub mod note;
 mod palette;
 pub mod readings;
+mod run;
 mod sheet;
 pub mod tags;
 pub mod text;

@@ -105,6 +105,15 @@ impl<'a> Sheet<'a> {
         }
     }
 
+    /// A line of a drawing, its spaces kept; cut into several only where it is too long. It must be inert already.
+    pub fn verbatim(&mut self, line: &str) {
+        if width(line) <= self.room() {
+            self.line(line);
+        } else {
+            self.text(Tone::Plain, line);
+        }
+    }
+
     /// A lead (`CAUTION:`, `1.`, `-`), then text that hangs to the right of it.
     pub fn hang(&mut self, tone: Tone, lead: &str, text: &str) {
         // The lead is drawing or a word of ours, or a name that has been made inert; its indent is kept.

@@ -7,7 +7,7 @@ use super::text::percent;
 use super::warn;
 use super::words::{self, Confidence};
 use crate::house::{BoxId, EndId, House, LocalPoint, WireId};
-use crate::knowledge::Cautions;
+use crate::knowledge::{Caution, Cautions};
 use crate::verdict::{Role, State, Verdict, WireFound};
 
 /// The tags of every opened box.
@@ -118,7 +118,7 @@ fn certain(known: &Known<'_>, found: &WireFound) -> &'static str {
 
 /// Cautions for the whites that are no neutrals in this box, once each.
 fn notes(sheet: &mut Sheet<'_>, known: &Known<'_>, cautions: &Cautions, id: BoxId) {
-    let mut said = Vec::new();
+    let mut said: Vec<(Caution, Vec<String>)> = Vec::new();
     let wires = known.house.wires().filter(|w| known.house.end(w.end).at == id);
     for wire in wires {
         let Some(caution) = warn::white_caution(known, wire) else { continue };
@@ -128,7 +128,7 @@ fn notes(sheet: &mut Sheet<'_>, known: &Known<'_>, cautions: &Cautions, id: BoxI
             None => said.push((caution, vec![name])),
         }
     }
-    said.sort_by_key(|(caution, _): &(_, Vec<String>)| *caution);
+    said.sort_by_key(|(caution, _)| *caution);
     for (caution, names) in said {
         let text = format!("{}: {}", names.join(", "), cautions.sentence(caution));
         sheet.hang(Tone::Warn, "  CAUTION:", &text);

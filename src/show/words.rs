@@ -95,7 +95,7 @@ pub fn role_meaning(role: Role) -> &'static str {
 }
 
 /// A role with its circuit: `line, circuit 7`.
-pub fn role_of(known: &Known<'_>, wire: &WireFound) -> String {
+pub(crate) fn role_of(known: &Known<'_>, wire: &WireFound) -> String {
     let words = role(wire.role, known.is_proven_neutral(wire));
     match &wire.circuit {
         Some(circuit) if matches!(wire.role, Role::Line | Role::Neutral) => {
