@@ -91,7 +91,7 @@ fn edge(known: &Known<'_>, cable: &CableFound) -> Edge {
     let names: Vec<String> = ends.iter().map(|&e| sanitize(&known.house.end_name(e))).collect();
     let mut lines = Vec::new();
     if !names.is_empty() {
-        lines.push(names.join(" = "));
+        lines.push(names.join(" to "));
     }
     lines.extend(ends.first().map(|&end| wires(known, end)).unwrap_or_default());
     lines.push(words::firmness(cable.p));

@@ -108,7 +108,7 @@ fn cable_words(known: &Known<'_>, ends: &[String; 2], p: f64) -> String {
     let seen: Vec<EndId> = ends.iter().filter_map(|e| known.end_named(e)).collect();
     let names: Vec<String> = seen.iter().map(|&e| known.house.end_name(e)).collect();
     let wires = seen.first().map_or(String::new(), |&e| format!(": {}", known.house.end(e).wires.join(", ")));
-    let by = if names.is_empty() { String::new() } else { format!(", cable {}{wires}", names.join(" = ")) };
+    let by = if names.is_empty() { String::new() } else { format!(", cable {}{wires}", names.join(" to ")) };
     format!("{by}; {}", words::firmness(p))
 }
 

@@ -60,8 +60,15 @@ fn step(known: &Known<'_>, id: BoxId, joint: &[String]) -> String {
     }
 }
 
+/// A screw, with what it was found to be where it is not marked.
 fn screw(known: &Known<'_>, device: DeviceId, terminal: Terminal) -> String {
-    format!("the {} of {}", words::terminal(terminal), known.house.device(device).name)
+    let house = known.house;
+    let name = house.device_name(device);
+    let word = terminal.word();
+    let found = known.verdict.devices.iter().find(|d| d.device == name);
+    let is = found.and_then(|d| d.screws.get(&*word).map(|is| (is, d.p)));
+    let is = is.map_or(String::new(), |(is, p)| format!(" ({}{is})", words::Confidence::of(p).hedge()));
+    format!("the {}{is} of {}", words::terminal(terminal), house.device(device).name)
 }
 
 fn spot(known: &Known<'_>, id: BoxId, name: &str) -> Spot {
@@ -87,21 +94,34 @@ fn spot(known: &Known<'_>, id: BoxId, name: &str) -> Spot {
     Spot::Unknown
 }
 
-/// The role of a joint's wires, where they agree.
+/// The role of a joint's wires where they agree, as firm as the least firm of them.
 fn common_role(known: &Known<'_>, id: BoxId, joint: &[String]) -> Option<String> {
     let mut roles = BTreeSet::new();
+    let mut weakest = words::Confidence::Settled;
     for name in joint {
         if let Spot::Wire(wire) = spot(known, id, name) {
             let found = known.wire(wire)?;
-            let hedge = words::Confidence::of(found.p).hedge();
-            roles.insert(format!("{hedge}{}", words::role_of(known, found)));
+            weakest = weakest.min(words::Confidence::of(found.p));
+            roles.insert(words::role_of(known, found));
         }
     }
     let mut roles = roles.into_iter();
     match (roles.next(), roles.next()) {
-        (Some(one), None) => Some(one),
+        (Some(one), None) => Some(format!("{}{one}", weakest.hedge())),
         _ => None,
     }
+}
+
+/// Whether every wire that the plan lands is settled.
+pub(crate) fn is_settled(known: &Known<'_>, at: &str, joints: &[Vec<String>]) -> bool {
+    let Some(id) = known.box_named(at) else { return false };
+    joints.iter().flatten().all(|name| match spot(known, id, name) {
+        Spot::Wire(wire) => {
+            known.wire(wire).is_some_and(|f| words::Confidence::of(f.p) == words::Confidence::Settled)
+        }
+        Spot::Screw(..) | Spot::Metal => true,
+        Spot::Unknown => false,
+    })
 }
 
 /// Whether the joint is already there.

@@ -5,7 +5,7 @@ pub mod draw;
 mod known;
 mod landing;
 pub mod note;
-mod palette;
+pub mod palette;
 pub mod readings;
 mod run;
 mod sheet;

@@ -44,8 +44,8 @@ impl Palette {
         Palette { colour: true }
     }
 
-    /// Whether it colours.
-    pub fn is_colour(self) -> bool {
+    /// Whether it paints.
+    pub fn paints(self) -> bool {
         self.colour
     }
 

@@ -16,9 +16,8 @@ pub fn text(house: &House, verdict: &Verdict, cautions: &Cautions, style: &Style
     let mut sheet = Sheet::new(style);
     sheet.heading("Tags");
     if verdict.state != State::Settled {
-        let said =
-            format!("{}. A tag that says CHECK is not to be relied on.", words::state_word(verdict.state));
-        sheet.hang(Tone::Warn, "NOT SETTLED:", &said);
+        let state = words::state_word(verdict.state);
+        sheet.text(Tone::Warn, &format!("{state}. A tag that says CHECK is not to be relied on."));
     }
     for id in house.box_ids().filter(|&b| house.outlet(b).opened) {
         one_box(&mut sheet, &known, cautions, id);

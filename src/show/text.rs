@@ -79,13 +79,13 @@ pub fn number(value: f64) -> String {
 pub fn percent(p: f64) -> String {
     let tenths = (p * 1000.0 + 1e-6).floor();
     if tenths.is_nan() || tenths < 10.0 {
-        "under 1 %".to_owned()
+        "under 1%".to_owned()
     } else if tenths > 999.0 {
-        "over 99.9 %".to_owned()
+        "over 99.9%".to_owned()
     } else if p >= 0.9 {
-        format!("{} %", number(tenths / 10.0))
+        format!("{}%", number(tenths / 10.0))
     } else {
-        format!("{} %", (tenths / 10.0).floor())
+        format!("{}%", (tenths / 10.0).floor())
     }
 }
 
@@ -96,6 +96,12 @@ pub fn list(items: &[String], last: &str) -> String {
         [one] => one.clone(),
         [most @ .., end] => format!("{} {last} {end}", most.join(", ")),
     }
+}
+
+/// The text as a sentence: with a stop at its end.
+pub fn sentence(text: &str) -> String {
+    let text = text.trim();
+    if text.is_empty() || text.ends_with(['.', '!', '?']) { text.to_owned() } else { format!("{text}.") }
 }
 
 /// The text with a capital at its front.

@@ -65,7 +65,7 @@ pub(crate) fn still_fitting(verdict: &Verdict) -> String {
 
 /// A small probability, rounded up.
 fn small(p: f64) -> String {
-    format!("{} % of the weight", super::text::number((p * 1000.0).ceil() / 10.0))
+    format!("{}% of the weight", super::text::number((p * 1000.0).ceil() / 10.0))
 }
 
 /// How many wires are settled.
@@ -90,7 +90,7 @@ fn contradiction(sheet: &mut Sheet<'_>, known: &Known<'_>) {
 fn arrangement(sheet: &mut Sheet<'_>, known: &Known<'_>) {
     let Some(found) = &known.verdict.arrangement else { return };
     sheet.heading("The arrangement");
-    sheet.text(Tone::Plain, &found.text);
+    sheet.text(Tone::Plain, &words::arrangement(found));
     let scheme = found.scheme.replace('-', " ");
     let place = words::place(&found.feed.at);
     let rows =

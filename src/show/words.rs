@@ -7,7 +7,7 @@ use super::known::Known;
 use super::palette::Tone;
 use super::text::{number, percent};
 use crate::house::{BoxKind, DeviceKind, Feed, FeedKind, Goal, House, Metal, Reach, Sheath, Terminal};
-use crate::verdict::{DefectFound, Role, State, WireFound};
+use crate::verdict::{Arrangement, DefectFound, Role, State, WireFound};
 
 /// How firm a finding is.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -60,7 +60,7 @@ impl Confidence {
     }
 }
 
-/// `settled, 99.5 %`.
+/// `settled, 99.5%`.
 pub fn firmness(p: f64) -> String {
     format!("{}, {}", Confidence::of(p).word(), percent(p))
 }
@@ -105,7 +105,7 @@ pub(crate) fn role_of(known: &Known<'_>, wire: &WireFound) -> String {
     }
 }
 
-/// The other roles a wire may have: `else load 38 %, else should be neutral 2 %`; empty where none is left.
+/// The other roles a wire may have: `else load 38%, else should be neutral 2%`; empty where none is left.
 pub fn others(wire: &WireFound) -> String {
     let mut left: Vec<_> = wire.others.iter().collect();
     // The likeliest first; equal ones in the roles' own order.
@@ -259,6 +259,16 @@ fn defect_name(what: &str) -> Option<&'static str> {
     })
 }
 
+/// The arrangement's sentence, no firmer than it is: it names the scheme and the feed's place, so it holds no
+/// better than the weaker of the two.
+pub fn arrangement(found: &Arrangement) -> String {
+    match Confidence::of(found.scheme_p.min(found.feed.p)) {
+        Confidence::Settled => found.text.clone(),
+        Confidence::Likely => format!("Likely, and not settled: {}", found.text),
+        Confidence::Open => format!("Open, one explanation among others: {}", found.text),
+    }
+}
+
 /// A defect as a sentence with its firmness.
 pub fn defect(found: &DefectFound) -> String {
     let what = defect_name(&found.what).map_or_else(|| found.what.replace('-', " "), str::to_owned);
@@ -269,7 +279,7 @@ pub fn defect(found: &DefectFound) -> String {
         Confidence::Likely => "likely, ",
         Confidence::Open => "perhaps, ",
     };
-    format!("{front}{what} at {}{detail}: {}", found.at, firmness(found.p))
+    format!("{front}{what} at {}{detail} ({})", found.at, percent(found.p))
 }
 
 /// A cable's far end: `the panel`, `hall, its end a`, `a box nobody has seen (buried-1)`.

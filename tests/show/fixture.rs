@@ -4,8 +4,8 @@
 
 use lath::call::{Ask, Call, Conditions, Instrument, InstrumentKind, LampState, Reading, Seen, Source};
 use lath::house::{
-    Apart, BoxId, BoxKind, Cable, Device, DeviceId, DeviceKind, EndId, Feed, FeedKind, Goal, Grounds, House, Joint,
-    LampKind, LocalPoint, Metal, OutletBox, Point, Reach, Sheath, Terminal, WireId,
+    Apart, BoxId, BoxKind, Cable, Device, DeviceId, DeviceKind, EndId, Feed, FeedKind, Goal, Grounds, House,
+    Joint, LampKind, LocalPoint, Metal, OutletBox, Point, Reach, Sheath, Terminal, WireId,
 };
 use lath::show::note::{Header, Proof};
 use lath::verdict::{
@@ -166,9 +166,10 @@ pub fn blank_verdict(state: State) -> Verdict {
 pub fn far_line_verdict() -> Verdict {
     let mut v = blank_verdict(State::Settled);
     v.arrangement = Some(Arrangement {
-        text: "The feed is at the stair ceiling; line goes through the hall to the upper landing, and the hall \
+        text:
+            "The feed is at the stair ceiling; line goes through the hall to the upper landing, and the hall \
                switch sends it back up."
-            .into(),
+                .into(),
         scheme: "conventional".into(),
         scheme_p: 0.998,
         feed: FeedFound { at: "stair ceiling".into(), p: 0.995 },
@@ -188,8 +189,7 @@ pub fn far_line_verdict() -> Verdict {
         found("upper landing/a.red", Role::Traveler, 0.996),
         found("upper landing/a.white", Role::Line, 0.998),
     ];
-    v.boxes =
-        vec![roles("hall", &["a.white", "b.white"], None), roles("upper landing", &["a.white"], None)];
+    v.boxes = vec![roles("hall", &["a.white", "b.white"], None), roles("upper landing", &["a.white"], None)];
     v
 }
 
@@ -202,7 +202,8 @@ pub fn call(house: House) -> Call {
         lamps: vec![Some(LampState::In)],
         ..Conditions::default()
     };
-    let low = Instrument { kind: InstrumentKind::LowImpedance, ohms: Some(3000.0), watts: None, resolves: None };
+    let low =
+        Instrument { kind: InstrumentKind::LowImpedance, ohms: Some(3000.0), watts: None, resolves: None };
     let point = Point::At(local(&house, at, "a.black"));
     let volts = Reading {
         ask: Ask::Volts(vec![(point, Point::Earth)]),
@@ -345,7 +346,8 @@ pub fn contradiction() -> (Call, Verdict) {
     let (call, _) = settled();
     let mut v = blank_verdict(State::Contradiction);
     v.candidates = Candidates { classes: 0, wirings: 0, bits: 0.0, uncovered: 0.2 };
-    v.contradiction = Some("Reading 1 and reading 2 cannot both be right while the hall is as surveyed.".into());
+    v.contradiction =
+        Some("Reading 1 and reading 2 cannot both be right while the hall is as surveyed.".into());
     (call, v)
 }
 
@@ -379,12 +381,8 @@ pub fn hostile() -> (Call, Verdict, Header) {
     arrangement.scheme = HOSTILE.into();
     arrangement.feed.at = call.house.boxes[2].name.clone();
     v.contradiction = Some(HOSTILE.into());
-    v.defects = vec![DefectFound {
-        what: HOSTILE.into(),
-        at: HOSTILE.into(),
-        detail: names(&[HOSTILE]),
-        p: 0.95,
-    }];
+    v.defects =
+        vec![DefectFound { what: HOSTILE.into(), at: HOSTILE.into(), detail: names(&[HOSTILE]), p: 0.95 }];
     v.landing = vec![Landing::Refused {
         at: call.house.boxes[0].name.clone(),
         refuse: HOSTILE.into(),
@@ -392,13 +390,8 @@ pub fn hostile() -> (Call, Verdict, Header) {
     }];
     v.choices = vec![names(&[HOSTILE, HOSTILE])];
     let some = || Some(HOSTILE.to_string());
-    let proof = Proof {
-        at: HOSTILE.into(),
-        time: some(),
-        with: HOSTILE.into(),
-        on: some(),
-        found: HOSTILE.into(),
-    };
+    let proof =
+        Proof { at: HOSTILE.into(), time: some(), with: HOSTILE.into(), on: some(), found: HOSTILE.into() };
     let header = Header {
         title: some(),
         site: some(),

@@ -9,9 +9,9 @@ use crate::knowledge::Cautions;
 use crate::show::known::Known;
 use crate::show::palette::Palette;
 use crate::show::sheet::Style;
-use crate::show::text::{list, percent};
+use crate::show::text::{list, percent, sentence};
 use crate::show::words::{self, Confidence};
-use crate::show::{draw, warn};
+use crate::show::{draw, landing, warn};
 use crate::verdict::{Landing, State, Verdict};
 
 /// The note as a document. `style` says how wide the diagram may be and whether it is for a screen reader.
@@ -222,10 +222,21 @@ fn next(note: &mut Document, call: &Call, known: &Known<'_>) {
     for landing in &verdict.landing {
         items.push(match landing {
             Landing::Refused { at, refuse, leave } => {
-                format!("{at} must not be put back as it was: {refuse} Until then, leave it so: {leave}")
+                format!(
+                    "{at} must not be put back as it was: {} Until then, leave it so: {}",
+                    sentence(refuse),
+                    sentence(leave)
+                )
             }
-            Landing::Joints { at, .. } => {
-                format!("{at}: connect the wires by the plan in the record, and try every switch position.")
+            Landing::Joints { at, joints } => {
+                let first = if landing::is_settled(known, at, joints) {
+                    ""
+                } else {
+                    "settle first what its wires are for, then "
+                };
+                format!(
+                    "{at}: {first}connect the wires by the plan in the record, and try every switch position."
+                )
             }
         });
     }

@@ -39,7 +39,8 @@ pub(super) fn add(note: &mut Document, known: &Known<'_>) {
 fn terms(verdict: &Verdict) -> Vec<&'static str> {
     let text = verdict.arrangement.as_ref().map_or("", |a| a.text.as_str());
     let used = |role: Role, word: &str| {
-        text.contains(word) || verdict.wires.iter().any(|w| w.role == role || w.others.contains_key(&role))
+        text.split(|c: char| !c.is_alphanumeric()).any(|w| w.strip_suffix('s').unwrap_or(w) == word)
+            || verdict.wires.iter().any(|w| w.role == role || w.others.contains_key(&role))
     };
     let mut terms = Vec::new();
     if used(Role::Line, "line") {
@@ -77,12 +78,7 @@ fn arrangement(note: &mut Document, verdict: &Verdict) {
             format!("Where power for this circuit comes in is not settled; perhaps at {place}.")
         }
     });
-    // The sentence names the scheme and the feed's place, so it is no firmer than the weaker of the two.
-    note.paragraph(&match Confidence::of(found.scheme_p.min(found.feed.p)) {
-        Confidence::Settled => found.text.clone(),
-        Confidence::Likely => format!("Likely, and not settled: {}", found.text),
-        Confidence::Open => format!("Open, and no more than one explanation among others: {}", found.text),
-    });
+    note.paragraph(&words::arrangement(found));
 }
 
 /// `a.white` as somebody says it who holds the cable: `the white wire of cable a`.

@@ -20,8 +20,6 @@ fn block(block: &Block) -> String {
             let lead = |n: usize| if *ordered { format!("{}. ", n + 1) } else { "- ".to_owned() };
             let lines: Vec<String> =
                 items.iter().enumerate().map(|(n, i)| format!("{}{}", lead(n), escape(i))).collect();
-            // A comment keeps two lists that follow each other apart; a paragraph between does as well, and
-            // the document never has one list straight after another of its kind.
             lines.join("\n")
         }
         Block::Table { head, rows } => table(head, rows),

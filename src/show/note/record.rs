@@ -8,7 +8,7 @@ use crate::house::{Apart, BoxId, House};
 use crate::show::known::{Known, landing_box};
 use crate::show::landing;
 use crate::show::readings;
-use crate::show::text::{capital, list, percent};
+use crate::show::text::{capital, list, percent, sentence};
 use crate::show::verdict::{choice_sentence, reading_numbers, settled_count, still_fitting};
 use crate::show::words::{self, Confidence};
 use crate::verdict::Landing;
@@ -163,7 +163,8 @@ fn plan(note: &mut Document, known: &Known<'_>) {
             }
             Landing::Refused { refuse, leave, .. } => {
                 let at = landing_box(landing);
-                note.paragraph(&format!("{at}: NOT to be put back as it was: {refuse} Leave it so: {leave}"));
+                let (why, leave) = (sentence(refuse), sentence(leave));
+                note.paragraph(&format!("{at}: NOT to be put back as it was: {why} Leave it so: {leave}"));
             }
         }
     }
