@@ -386,7 +386,7 @@ fn the_diagram_goes_from_the_feed_and_shows_every_wire_and_screw() {
 fn rings_and_cables_that_are_not_told_are_drawn() {
     let (call, mut v) = fixture::settled();
     v.cables.push(fixture::cable("upper landing", "stair ceiling", 0.95));
-    let page = draw::text(&call.house, &v, &style(80, false));
+    let page = draw::text(&call.house, &v, &wide());
     assert!(page.contains("drawn already: a ring, or a second cable"));
     v.cables.clear();
     let page = draw::text(&call.house, &v, &style(80, false));
@@ -511,11 +511,12 @@ fn texts(document: &Document) -> Vec<String> {
     all.into_iter().filter(|t| !t.is_empty()).collect()
 }
 
-/// The same as a CommonMark parser (with the common extensions on) understands the Markdown.
+/// The same as a CommonMark parser understands the Markdown, with every extension on but the one that only makes
+/// quotes and dashes prettier.
 fn parsed(markdown: &str) -> Vec<String> {
     let mut all = Vec::new();
     let mut open = String::new();
-    for event in Parser::new_ext(markdown, Options::all()) {
+    for event in Parser::new_ext(markdown, Options::all() - Options::ENABLE_SMART_PUNCTUATION) {
         match event {
             Event::Text(text) => open.push_str(&text),
             Event::Start(
@@ -548,19 +549,15 @@ fn markdown_gives_back_exactly_what_was_said() {
     for (name, call, v, header) in cases() {
         let document = note::document(&header, &call, &v, &cautions(), &style(78, false));
         let text = markdown::text(&document);
-        assert_eq!(plain_quotes(&parsed(&text)), plain_quotes(&texts(&document)), "{name}");
-        assert!(!text.contains("http://") && !text.to_lowercase().contains("www."), "{name}");
+        let (read, said) = (parsed(&text), texts(&document));
+        for (read, said) in read.iter().zip(&said) {
+            assert_eq!(read, said, "{name}");
+        }
+        assert_eq!(read.len(), said.len(), "{name}");
+        // Bare web addresses become links in some readers even without any mark; not inside a fence.
+        let outside: String = text.split("\n```").step_by(2).collect();
+        assert!(!outside.contains("http://") && !outside.contains("www."), "{name}");
     }
-}
-
-/// The parser's typographic extension turns quotes and dashes round; that is no matter here.
-fn plain_quotes(texts: &[String]) -> Vec<String> {
-    let plain = |c: char| match c {
-        '‘' | '’' => '\'',
-        '“' | '”' => '"',
-        c => c,
-    };
-    texts.iter().map(|t| t.chars().map(plain).collect()).collect()
 }
 
 #[test]
@@ -641,8 +638,8 @@ proptest! {
         document.table(&["A", "B"], &[vec![text.clone(), text.clone()]]);
         document.pre(&text);
         document.heading(2, &text);
-        let expected = plain_quotes(&texts(&document));
+        let expected = texts(&document);
         let expected: Vec<String> = expected.into_iter().filter(|t| !t.trim().is_empty()).collect();
-        prop_assert_eq!(plain_quotes(&parsed(&markdown::text(&document))), expected);
+        prop_assert_eq!(parsed(&markdown::text(&document)), expected);
     }
 }

@@ -17,11 +17,7 @@ pub fn sanitize(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match harmless(c) {
-            Some(c) if c.is_whitespace() => {
-                if !out.is_empty() && !out.ends_with(' ') {
-                    out.push(' ');
-                }
-            }
+            Some(' ') if out.is_empty() || out.ends_with(' ') => {}
             Some(c) => out.push(c),
             None => {}
         }
