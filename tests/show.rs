@@ -44,7 +44,7 @@ fn pages(call: &Call, v: &Verdict, header: &Header, style: &Style) -> Vec<(&'sta
 }
 
 fn style(width: usize, plain: bool) -> Style {
-    Style { width, plain, palette: Palette::plain() }
+    Style { width, plain, palette: Palette::PLAIN }
 }
 
 /// A page on which every paragraph is one line.
@@ -92,7 +92,7 @@ fn without_colour_there_is_no_escape_code_and_with_it_the_same_words() {
     for (name, call, v, header) in cases() {
         for plain in [false, true] {
             let bare = style(80, plain);
-            let painted = Style { palette: Palette::colour(), ..bare };
+            let painted = Style { palette: Palette::COLOUR, ..bare };
             let pairs = pages(&call, &v, &header, &bare).into_iter().zip(pages(&call, &v, &header, &painted));
             for ((page, without), (_, with)) in pairs {
                 let control = |c: char| c.is_control() && c != '\n';

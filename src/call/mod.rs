@@ -1,5 +1,7 @@
 //! The service call as data: what was asked, and every reading with the conditions it was taken under.
 
+pub mod check;
+pub mod job;
 mod reading;
 
 pub use reading::{

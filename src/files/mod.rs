@@ -1,3 +1,158 @@
-//! The only room that touches the disk, and the only one that knows YAML.
+//! The only room that touches the disk: job files in and out.
 
+mod emit;
+mod save;
 pub mod yaml;
+
+pub use emit::to_yaml;
+pub use save::{SaveError, save};
+
+use crate::call::Call;
+use crate::call::check::check;
+use crate::call::job::{Job, Problem, Spot, Warning, read_job};
+use std::fmt;
+use std::io::Read;
+use std::path::Path;
+
+/// Largest job file that is read, in bytes. A call with a hundred boxes is a twentieth of it.
+pub const LARGEST: u64 = 1 << 20;
+
+/// Most problems that are listed; a file with more has one cause.
+const MOST: usize = 40;
+
+/// Why a job could not be loaded.
+#[derive(thiserror::Error, Debug)]
+pub enum Failure {
+    /// The disk said no.
+    #[error("{name}: cannot be read: {source}; write the name of a job file that exists and may be read")]
+    Read {
+        /// The file.
+        name: String,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// It is no job file of any call.
+    #[error("{name}:1: the file is larger than 1 MiB ({bytes} bytes), no job is; write one call to a file")]
+    TooLarge {
+        /// The file.
+        name: String,
+        /// How large it is.
+        bytes: u64,
+    },
+    /// What it says is wrong.
+    #[error("{}", lines(.0))]
+    Wrong(Vec<Complaint>),
+}
+
+/// One thing wrong with a file, ready to be shown: `FILE:LINE: what; found "TEXT"; write … instead`.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Complaint {
+    /// The file.
+    pub name: String,
+    /// The line, from 1.
+    pub line: usize,
+    /// What is wrong, what was found, what to write.
+    pub what: String,
+}
+
+impl fmt::Display for Complaint {
+    fn fmt(&self, out: &mut fmt::Formatter) -> fmt::Result {
+        write!(out, "{}:{}: {}", self.name, self.line, self.what)
+    }
+}
+
+fn lines(complaints: &[Complaint]) -> String {
+    let lines: Vec<String> = complaints.iter().map(ToString::to_string).collect();
+    lines.join("\n")
+}
+
+/// A job that was read and checked.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Loaded {
+    /// What the file says.
+    pub job: Job,
+    /// What it means.
+    pub call: Call,
+    /// What the person should know about it.
+    pub warnings: Vec<Complaint>,
+}
+
+/// Reads and checks a job file.
+///
+/// # Errors
+/// A file that cannot be read, is too large, or does not say what a job file says; with every problem found.
+pub fn load(path: &Path) -> Result<Loaded, Failure> {
+    let name = path.display().to_string();
+    parse_bytes(&name, &read(path, &name)?)
+}
+
+/// Checks the bytes of a job file.
+///
+/// # Errors
+/// As [`load`].
+pub fn parse_bytes(name: &str, bytes: &[u8]) -> Result<Loaded, Failure> {
+    match std::str::from_utf8(bytes) {
+        Ok(text) => parse_str(name, text),
+        Err(error) => {
+            let before = bytes.get(..error.valid_up_to()).unwrap_or_default();
+            let line = 1 + before.iter().filter(|&&byte| byte == b'\n').count();
+            let found =
+                bytes.get(error.valid_up_to()).map_or_else(String::new, |byte| format!("byte {byte:#04x}"));
+            let what = format!("the text is not UTF-8; found \"{found}\"; write the file as UTF-8 text");
+            Err(Failure::Wrong(vec![Complaint { name: name.to_owned(), line, what }]))
+        }
+    }
+}
+
+/// Checks the text of a job; `name` is what messages call it.
+///
+/// # Errors
+/// As [`load`].
+pub fn parse_str(name: &str, text: &str) -> Result<Loaded, Failure> {
+    // Some editors put a byte order mark in front; it says nothing.
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let node = yaml::parse(text).map_err(|error| {
+        let found = text.lines().nth(error.line.saturating_sub(1)).unwrap_or_default().trim();
+        let found = crate::call::job::shorten(found);
+        let what = format!("{}; found \"{found}\"; write {}", error.what, error.instead);
+        Failure::Wrong(vec![Complaint { name: name.to_owned(), line: error.line, what }])
+    })?;
+    let job = read_job(&node).map_err(|problems| wrong(name, text, &problems))?;
+    let (call, warnings) = check(&job).map_err(|problems| wrong(name, text, &problems))?;
+    let warnings =
+        warnings.iter().map(|warning: &Warning| complaint(name, text, &warning.spot, warning)).collect();
+    Ok(Loaded { job, call, warnings })
+}
+
+fn complaint(name: &str, text: &str, spot: &Spot, what: &impl fmt::Display) -> Complaint {
+    Complaint { name: name.to_owned(), line: yaml::locate(text, spot), what: what.to_string() }
+}
+
+fn wrong(name: &str, text: &str, problems: &[Problem]) -> Failure {
+    let mut complaints: Vec<Complaint> =
+        problems.iter().take(MOST).map(|problem| complaint(name, text, &problem.spot, problem)).collect();
+    complaints.sort_by_key(|complaint| complaint.line);
+    if problems.len() > MOST {
+        let line = complaints.last().map_or(1, |complaint| complaint.line);
+        let what = format!("and {} more problems; write these right first", problems.len() - MOST);
+        complaints.push(Complaint { name: name.to_owned(), line, what });
+    }
+    Failure::Wrong(complaints)
+}
+
+/// Reads a file that is not larger than a job may be.
+fn read(path: &Path, name: &str) -> Result<Vec<u8>, Failure> {
+    let failed = |source| Failure::Read { name: name.to_owned(), source };
+    let file = std::fs::File::open(path).map_err(failed)?;
+    let known = file.metadata().map_err(failed)?;
+    if known.is_dir() {
+        return Err(failed(std::io::Error::from(std::io::ErrorKind::IsADirectory)));
+    }
+    let mut bytes = Vec::new();
+    // One byte past the limit tells a file that is too large even where its length is not known (a pipe).
+    file.take(LARGEST + 1).read_to_end(&mut bytes).map_err(failed)?;
+    if bytes.len() as u64 > LARGEST {
+        return Err(Failure::TooLarge { name: name.to_owned(), bytes: known.len().max(bytes.len() as u64) });
+    }
+    Ok(bytes)
+}

@@ -41,7 +41,7 @@ pub fn text(house: &House, verdict: &Verdict, style: &Style) -> String {
 
 fn legend(sheet: &mut Sheet<'_>) {
     if !sheet.is_plain() {
-        sheet.text(Tone::Dim, "══ settled   ── likely   ╌╌ not told yet; the words say it too");
+        sheet.text(Tone::Faint, "══ settled   ── likely   ╌╌ not told yet; the words say it too");
         sheet.blank();
     }
 }
@@ -64,7 +64,7 @@ fn tree(sheet: &mut Sheet<'_>, known: &Known<'_>, root: &Branch) {
     if let Some(remark) = &root.remark {
         name = format!("{name} ({remark})");
     }
-    sheet.text(Tone::Strong, &capital(&name));
+    sheet.text(Tone::Heading, &capital(&name));
     branches(sheet, known, root, "", 0);
     sheet.gutter("");
 }
@@ -139,9 +139,9 @@ fn hidden(sheet: &mut Sheet<'_>, known: &Known<'_>, place: &str) {
 fn header(sheet: &mut Sheet<'_>, name: &str, what: &str) {
     sheet.gutter("");
     if sheet.is_plain() {
-        sheet.text(Tone::Strong, &format!("{name}: {what}"));
+        sheet.text(Tone::Heading, &format!("{name}: {what}"));
     } else {
-        sheet.hang(Tone::Strong, "┌─", &format!("{name} ─ {what}"));
+        sheet.hang(Tone::Heading, "┌─", &format!("{name} ─ {what}"));
         sheet.gutter("│ ");
     }
 }
@@ -181,10 +181,10 @@ fn role_cells(known: &Known<'_>, wire: WireId, name: &str) -> Vec<Cell> {
     let said = match known.wire(wire) {
         Some(found) => {
             let firm = Confidence::of(found.p);
-            let tone = if firm == Confidence::Open { Tone::Warn } else { Tone::Role(found.role) };
+            let tone = if firm == Confidence::Open { Tone::Caution } else { Tone::Role(found.role) };
             Cell::new(tone, format!("{} ({})", words::role_of(known, found), firm.word()))
         }
-        None => Cell::new(Tone::Warn, "not told"),
+        None => Cell::new(Tone::Caution, "not told"),
     };
     vec![Cell::plain(name), said]
 }
@@ -255,7 +255,7 @@ fn device_screws(sheet: &mut Sheet<'_>, known: &Known<'_>, outlet: &OutletBox, i
     if !device.marked {
         what.push_str(", screws not marked");
     }
-    sheet.hang(Tone::Strong, &format!("{}:", device.name), &what);
+    sheet.hang(Tone::Heading, &format!("{}:", device.name), &what);
     if !outlet.opened {
         return;
     }
@@ -312,11 +312,11 @@ fn splices(sheet: &mut Sheet<'_>, known: &Known<'_>, outlet: &OutletBox) {
         if joint.points.len() > 1 && wires_only {
             let names: Vec<String> = joint.points.iter().map(|&p| known.house.local_name(p)).collect();
             let unsure = if joint.sure { "" } else { " (not sure)" };
-            sheet.hang(Tone::Strong, "splice:", &format!("{}{unsure}", list(&names, "and")));
+            sheet.hang(Tone::Heading, "splice:", &format!("{}{unsure}", list(&names, "and")));
         }
     }
     if outlet.opened && !outlet.complete {
-        sheet.text(Tone::Warn, "Some joints of this box were not seen.");
+        sheet.text(Tone::Caution, "Some joints of this box were not seen.");
     }
 }
 
@@ -324,7 +324,7 @@ fn splices(sheet: &mut Sheet<'_>, known: &Known<'_>, outlet: &OutletBox) {
 fn remarks(sheet: &mut Sheet<'_>, known: &Known<'_>, id: BoxId) {
     match known.landing_in(id) {
         Some(Landing::Joints { joints, .. }) => {
-            sheet.text(Tone::Warn, "To be landed so:");
+            sheet.text(Tone::Caution, "To be landed so:");
             for (n, step) in super::landing::steps(known, id, joints).iter().enumerate() {
                 sheet.hang(Tone::Plain, &format!("   {}.", n + 1), step);
             }

@@ -20,7 +20,7 @@ impl Style {
 
     /// No colour, with drawing.
     pub fn of_width(width: usize) -> Self {
-        Style { width, plain: false, palette: Palette::plain() }
+        Style { width, plain: false, palette: Palette::PLAIN }
     }
 }
 
@@ -94,7 +94,7 @@ impl<'a> Sheet<'a> {
     /// A section's heading.
     pub fn heading(&mut self, text: &str) {
         self.blank();
-        self.text(Tone::Strong, &sanitize(text).to_uppercase());
+        self.text(Tone::Heading, &sanitize(text).to_uppercase());
     }
 
     /// A paragraph.

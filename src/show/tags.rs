@@ -17,7 +17,7 @@ pub fn text(house: &House, verdict: &Verdict, cautions: &Cautions, style: &Style
     sheet.heading("Tags");
     if verdict.state != State::Settled {
         let state = words::state_word(verdict.state);
-        sheet.text(Tone::Warn, &format!("{state}. A tag that says CHECK is not to be relied on."));
+        sheet.text(Tone::Caution, &format!("{state}. A tag that says CHECK is not to be relied on."));
     }
     for id in house.box_ids().filter(|&b| house.outlet(b).opened) {
         one_box(&mut sheet, &known, cautions, id);
@@ -34,7 +34,7 @@ pub fn text(house: &House, verdict: &Verdict, cautions: &Cautions, style: &Style
 fn one_box(sheet: &mut Sheet<'_>, known: &Known<'_>, cautions: &Cautions, id: BoxId) {
     let outlet = known.house.outlet(id);
     sheet.blank();
-    sheet.text(Tone::Strong, &format!("{} ({})", outlet.name, words::box_kind(outlet.kind)));
+    sheet.text(Tone::Heading, &format!("{} ({})", outlet.name, words::box_kind(outlet.kind)));
     let mut ends = outlet.ends.clone();
     // By tag, as they hang in the box; equal only in a file that was not checked.
     ends.sort_by(|&a, &b| known.house.end(a).tag.cmp(&known.house.end(b).tag).then(a.cmp(&b)));
@@ -51,9 +51,9 @@ fn one_cable(sheet: &mut Sheet<'_>, known: &Known<'_>, end: EndId) {
     let rows: Vec<Vec<Cell>> = known
         .wires_of(end)
         .map(|wire| {
-            let tone = known.wire(wire).map_or(Tone::Warn, |found| match Confidence::of(found.p) {
+            let tone = known.wire(wire).map_or(Tone::Caution, |found| match Confidence::of(found.p) {
                 Confidence::Settled => Tone::Role(found.role),
-                _ => Tone::Warn,
+                _ => Tone::Caution,
             });
             vec![
                 Cell::plain(known.house.local_name(LocalPoint::Wire(wire))),
@@ -130,6 +130,6 @@ fn notes(sheet: &mut Sheet<'_>, known: &Known<'_>, cautions: &Cautions, id: BoxI
     said.sort_by_key(|(caution, _)| *caution);
     for (caution, names) in said {
         let text = format!("{}: {}", names.join(", "), cautions.sentence(caution));
-        sheet.hang(Tone::Warn, "  CAUTION:", &text);
+        sheet.hang(Tone::Caution, "  CAUTION:", &text);
     }
 }

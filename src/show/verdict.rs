@@ -36,7 +36,7 @@ fn standing(sheet: &mut Sheet<'_>, call: &Call, known: &Known<'_>) {
     let tone = match verdict.state {
         State::Settled => Tone::Good,
         State::Contradiction => Tone::Danger,
-        State::Open | State::Exhausted => Tone::Warn,
+        State::Open | State::Exhausted => Tone::Caution,
     };
     sheet.text(tone, &words::state_sentence(verdict.state, call.goal, &call.house));
     sheet.text(Tone::Plain, &still_fitting(verdict));
@@ -107,7 +107,7 @@ fn defects(sheet: &mut Sheet<'_>, known: &Known<'_>) {
     }
     sheet.heading("Miswired or broken");
     for found in &known.verdict.defects {
-        sheet.hang(Tone::Warn, "DEFECT:", &capital(&words::defect(found)));
+        sheet.hang(Tone::Caution, "DEFECT:", &capital(&words::defect(found)));
     }
 }
 
@@ -124,14 +124,14 @@ fn boxes(sheet: &mut Sheet<'_>, known: &Known<'_>) {
 fn one_box(sheet: &mut Sheet<'_>, known: &Known<'_>, id: BoxId) {
     let outlet = known.house.outlet(id);
     let seen = if outlet.opened { "opened" } else { "not opened: nothing in it was seen" };
-    sheet.text(Tone::Strong, &format!("{} ({}, {seen})", outlet.name, words::box_kind(outlet.kind)));
+    sheet.text(Tone::Heading, &format!("{} ({}, {seen})", outlet.name, words::box_kind(outlet.kind)));
     let mut rows = Vec::new();
     for &end in &outlet.ends {
         for wire in known.wires_of(end) {
             let local = known.house.local_name(crate::house::LocalPoint::Wire(wire));
             match known.wire(wire) {
                 Some(found) => rows.push(wire_row(known, &local, found)),
-                None => rows.push(vec![Cell::plain(local), Cell::new(Tone::Warn, "not told")]),
+                None => rows.push(vec![Cell::plain(local), Cell::new(Tone::Caution, "not told")]),
             }
         }
     }
@@ -157,7 +157,7 @@ fn wire_row(known: &Known<'_>, local: &str, found: &WireFound) -> Vec<Cell> {
         Cell::new(Tone::Role(found.role), format!("{hedge}{}", words::role_of(known, found))),
         Cell::new(firm.tone(), firm.word()),
         Cell::plain(percent(found.p)),
-        Cell::new(Tone::Dim, rest.join("; ")),
+        Cell::new(Tone::Faint, rest.join("; ")),
     ]
 }
 
@@ -215,7 +215,7 @@ fn cables(sheet: &mut Sheet<'_>, known: &Known<'_>) {
     let untold: Vec<String> =
         known.house.end_ids().filter(|&e| known.far(e).is_none()).map(|e| known.house.end_name(e)).collect();
     if !untold.is_empty() {
-        sheet.text(Tone::Warn, &format!("Not told yet where it goes: {}.", list(&untold, "and")));
+        sheet.text(Tone::Caution, &format!("Not told yet where it goes: {}.", list(&untold, "and")));
     }
 }
 
@@ -251,12 +251,12 @@ fn landings(sheet: &mut Sheet<'_>, known: &Known<'_>) {
     sheet.heading("Putting it back");
     for landing in &verdict.landing {
         sheet.blank();
-        sheet.text(Tone::Strong, landing_box(landing));
+        sheet.text(Tone::Heading, landing_box(landing));
         match landing {
             Landing::Joints { at, joints } => plan(sheet, known, at, joints),
             Landing::Refused { refuse, leave, .. } => {
                 sheet.hang(Tone::Danger, "  DO NOT PUT IT BACK AS IT WAS:", refuse);
-                sheet.hang(Tone::Warn, "  LEAVE IT SO:", leave);
+                sheet.hang(Tone::Caution, "  LEAVE IT SO:", leave);
             }
         }
     }
@@ -274,7 +274,7 @@ pub(crate) fn choice_sentence(choice: &[String]) -> String {
 fn plan(sheet: &mut Sheet<'_>, known: &Known<'_>, at: &str, joints: &[Vec<String>]) {
     let Some(id) = known.box_named(at) else { return };
     for (n, step) in landing::steps(known, id, joints).iter().enumerate() {
-        sheet.hang(Tone::Strong, &format!("  {}.", n + 1), step);
+        sheet.hang(Tone::Heading, &format!("  {}.", n + 1), step);
     }
 }
 
@@ -288,7 +288,7 @@ fn disbelieved(sheet: &mut Sheet<'_>, call: &Call, known: &Known<'_>) {
         let said = said.map_or(String::new(), |r| format!("{}; ", readings::reading(&call.house, r)));
         let firm = Confidence::of(one.p_wrong).hedge();
         sheet.hang(
-            Tone::Warn,
+            Tone::Caution,
             &format!("Reading {}:", one.reading),
             &format!("{said}{firm}wrong ({})", percent(one.p_wrong)),
         );
@@ -302,6 +302,6 @@ fn cautions_of(sheet: &mut Sheet<'_>, known: &Known<'_>, cautions: &Cautions) {
         if !warning.places.is_empty() {
             text.push_str(&format!(" Here: {}.", warning.places.join("; ")));
         }
-        sheet.hang(Tone::Warn, "CAUTION:", &text);
+        sheet.hang(Tone::Caution, "CAUTION:", &text);
     }
 }

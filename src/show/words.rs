@@ -55,7 +55,7 @@ impl Confidence {
         match self {
             Confidence::Settled => Tone::Good,
             Confidence::Likely => Tone::Plain,
-            Confidence::Open => Tone::Warn,
+            Confidence::Open => Tone::Caution,
         }
     }
 }

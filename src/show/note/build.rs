@@ -100,7 +100,7 @@ fn asked(note: &mut Document, header: &Header, call: &Call) {
 
 fn diagram(note: &mut Document, known: &Known<'_>, style: &Style) {
     note.heading(2, "The wiring as found");
-    let inner = Style { palette: Palette::plain(), ..*style };
+    let inner = Style { palette: Palette::PLAIN, ..*style };
     note.pre(&draw::text(known.house, known.verdict, &inner));
 }
 

@@ -11,7 +11,7 @@ pub fn text(note: &Document, style: &Style) -> String {
         sheet.blank();
         match block {
             Block::Heading { level: 1 | 2, text } => sheet.heading(text),
-            Block::Heading { text, .. } => sheet.text(Tone::Strong, text),
+            Block::Heading { text, .. } => sheet.text(Tone::Heading, text),
             Block::Paragraph(text) => sheet.text(tone(text), text),
             Block::List { ordered, items } => list(&mut sheet, *ordered, items),
             Block::Table { head, rows } => table(&mut sheet, head, rows),
@@ -23,7 +23,7 @@ pub fn text(note: &Document, style: &Style) -> String {
 
 /// Paragraphs that begin with a warning in capitals are toned as one; the words stay what says it.
 fn tone(text: &str) -> Tone {
-    if text.starts_with("NOT SETTLED") { Tone::Warn } else { Tone::Plain }
+    if text.starts_with("NOT SETTLED") { Tone::Caution } else { Tone::Plain }
 }
 
 fn list(sheet: &mut Sheet<'_>, ordered: bool, items: &[String]) {
@@ -52,7 +52,7 @@ fn table(sheet: &mut Sheet<'_>, head: &[String], rows: &[Vec<String>]) {
         }
         return;
     }
-    let mut all = vec![head.iter().map(|h| Cell::new(Tone::Strong, h)).collect()];
+    let mut all = vec![head.iter().map(|h| Cell::new(Tone::Heading, h)).collect()];
     all.extend(rows.iter().map(|row| row.iter().map(Cell::plain).collect::<Vec<_>>()));
     sheet.rows(2, &all);
 }

@@ -1,0 +1,82 @@
+//! Saving so that a reader at any instant sees the old file or the new one, whole.
+
+use super::to_yaml;
+use crate::call::job::Job;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// Why a job could not be saved. The file that was there is as it was.
+#[derive(thiserror::Error, Debug)]
+#[error("{}: cannot be saved ({step}): {source}; the file is as it was", path.display())]
+pub struct SaveError {
+    /// The file.
+    pub path: PathBuf,
+    /// What was being done.
+    pub step: &'static str,
+    /// Why it failed.
+    pub source: std::io::Error,
+}
+
+/// Writes a job to `path`: a new file beside it, flushed to the disk, with the old file's permissions, put in its
+/// place in one step. A link is followed, so that the file it names is replaced and not the link.
+///
+/// # Errors
+/// When any step fails; the old file is then untouched and no other file is left.
+pub fn save(path: &Path, job: &Job) -> Result<(), SaveError> {
+    write_whole(path, to_yaml(job).as_bytes())
+}
+
+fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), SaveError> {
+    let failed = |step| move |source| SaveError { path: path.to_owned(), step, source };
+    let target = match std::fs::canonicalize(path) {
+        Ok(real) => real,
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => path.to_owned(),
+        Err(error) => return Err(failed("finding the file")(error)),
+    };
+    let folder = match target.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
+        _ => PathBuf::from("."),
+    };
+    let mut file = tempfile::Builder::new()
+        .prefix(".lath-")
+        .suffix(".tmp")
+        .tempfile_in(&folder)
+        .map_err(failed("making a new file beside it"))?;
+    file.write_all(bytes).map_err(failed("writing the new file"))?;
+    set_permissions(&target, file.as_file()).map_err(failed("setting permissions"))?;
+    file.as_file().sync_all().map_err(failed("flushing the new file"))?;
+    file.persist(&target).map_err(|error| failed("putting it in place")(error.error))?;
+    sync_folder(&folder).map_err(failed("flushing the folder"))
+}
+
+/// Gives the new file the permissions of the one it replaces, or those of any new file.
+fn set_permissions(old: &Path, new: &std::fs::File) -> std::io::Result<()> {
+    match std::fs::metadata(old) {
+        Ok(known) => new.set_permissions(known.permissions()),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => fresh_permissions(new),
+        Err(error) => Err(error),
+    }
+}
+
+/// A temporary file can be read by its owner only; a job file is an ordinary file.
+#[cfg(unix)]
+fn fresh_permissions(new: &std::fs::File) -> std::io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    new.set_permissions(std::fs::Permissions::from_mode(0o644))
+}
+
+#[cfg(not(unix))]
+fn fresh_permissions(_: &std::fs::File) -> std::io::Result<()> {
+    Ok(())
+}
+
+/// The new name is on the disk only once the folder is.
+#[cfg(unix)]
+fn sync_folder(folder: &Path) -> std::io::Result<()> {
+    std::fs::File::open(folder)?.sync_all()
+}
+
+#[cfg(not(unix))]
+fn sync_folder(_: &Path) -> std::io::Result<()> {
+    Ok(())
+}
