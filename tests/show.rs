@@ -1,5 +1,7 @@
 //! Verdicts as text: what must be in it, and what must hold of every page whatever is on it.
 
+#![expect(clippy::expect_used, clippy::panic, reason = "a test's helpers fail the test")]
+
 #[path = "show/fixture.rs"]
 mod fixture;
 
@@ -450,6 +452,39 @@ fn the_note_has_what_a_note_must_have() {
     for reading in fixture::settled().0.readings {
         let said = readings::reading(&fixture::settled().0.house, &reading);
         assert!(page.to_lowercase().contains(&said.to_lowercase()), "{said}");
+    }
+}
+
+#[test]
+fn the_head_of_the_note_comes_from_the_job_file() {
+    // The job file of the design document, as it stands there.
+    let text = include_str!("jobfile/stair.yaml");
+    let loaded = lath::files::parse_str("stair.yaml", text).unwrap_or_else(|e| panic!("{e}"));
+    let header = Header::of(&loaded.job);
+    let expected = Header {
+        title: Some("Stair light, upstairs and downstairs switches".into()),
+        reference: Some("receptacle ground by the door, proven at 120 V".into()),
+        skipped: fixture::names(&["at hall, volts b.red to earth: could not be done"]),
+        done: vec![],
+        ..fixture::header()
+    };
+    assert_eq!(header, expected);
+    // Its readings, word for word but for the box in front of a point.
+    let said: Vec<String> =
+        loaded.call.readings.iter().map(|r| readings::reading(&loaded.call.house, r)).collect();
+    let all = said.join("\n");
+    for part in [
+        "watch stair ceiling, breaker on, hall up, upper landing up",
+        ": lit, as the customer says",
+        "at hall, volts a.black to earth, breaker on, hall up, upper landing down, lamp in: 119 V",
+        "at hall, volts a.white, b.red, b.white to earth, breaker on, hall up, upper landing down, lamp out, \
+         hall/switch out: 0 V, 0.1 V, 0 V",
+        "at upper landing, ohms a.red to hall/b.red, breaker off",
+        ": 0.4 ohms",
+        "at hall, amps round the whole cable a, breaker on, hall up, upper landing up",
+        ": 0 A",
+    ] {
+        assert!(all.contains(part), "{part}\n{all}");
     }
 }
 
