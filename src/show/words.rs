@@ -80,20 +80,6 @@ pub fn role(role: Role, proven: bool) -> &'static str {
     }
 }
 
-/// What a role means, for somebody outside the trade.
-pub fn role_meaning(role: Role) -> &'static str {
-    match role {
-        Role::Line => "carries power in, and is live whatever the switches do",
-        Role::Neutral => "should be the return to the panel",
-        Role::Load => "goes on to the light, and is live when the light is on",
-        Role::Tie => "joins the two switches, and is live in some of their positions",
-        Role::Traveler => "runs between the switches, and is live in some of their positions",
-        Role::Ground => "should be the grounding conductor, which carries nothing in ordinary use",
-        Role::Other => "belongs to another circuit or to another switch's light",
-        Role::Spare => "is not used",
-    }
-}
-
 /// A role with its circuit: `line, circuit 7`.
 pub(crate) fn role_of(known: &Known<'_>, wire: &WireFound) -> String {
     let words = role(wire.role, known.is_proven_neutral(wire));
