@@ -4,7 +4,7 @@ use super::Screen;
 use super::exit::{Exit, Trouble};
 use crate::call::Call;
 use crate::files;
-use crate::show::palette::Style;
+use crate::show::palette::Tone;
 use std::path::PathBuf;
 
 /// Arguments of `lath check`.
@@ -17,12 +17,12 @@ pub struct Arguments {
 /// Runs it.
 pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
     let loaded = files::load(&arguments.job)?;
-    let warning = screen.err_palette.paint(Style::Caution, "note:");
+    let warning = screen.err_palette.paint(Tone::Caution, "note:");
     for complaint in &loaded.warnings {
         let files::Complaint { name, line, what } = complaint;
         writeln!(screen.err, "{name}:{line}: {warning} {what}")?;
     }
-    let good = screen.out_palette.paint(Style::Good, "ok");
+    let good = screen.out_palette.paint(Tone::Good, "ok");
     writeln!(screen.out, "{}: {good}: {}", arguments.job.display(), summary(&loaded.call))?;
     Ok(Exit::Done)
 }

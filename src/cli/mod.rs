@@ -4,10 +4,16 @@
 //! to standard output through `Screen`; everything else goes to standard error.
 
 mod check;
+mod demo;
+mod draw;
 pub mod exit;
+mod note;
+mod reached;
 mod schema;
+mod tags;
 mod verdict;
 
+use crate::show::Style;
 use crate::show::palette::{ColorChoice, Palette, Surroundings};
 use clap::{Parser, Subcommand};
 use exit::{Exit, Trouble};
@@ -39,20 +45,32 @@ struct Common {
 /// What to do.
 #[derive(Subcommand, Debug)]
 enum Command {
-    /// Check a job file.
-    Check(check::Arguments),
-    /// Print the JSON Schema of a document.
-    Schema(schema::Arguments),
     /// Say what survey and readings settle.
     Verdict(verdict::Arguments),
+    /// Say what to write on each wire.
+    Tags(tags::Arguments),
+    /// Draw the wiring.
+    Draw(draw::Arguments),
+    /// Write the customer's note of found conditions.
+    Note(note::Arguments),
+    /// Check a job file.
+    Check(check::Arguments),
+    /// Replay a whole recorded call.
+    Demo(demo::Arguments),
+    /// Print the JSON Schema of a document.
+    Schema(schema::Arguments),
 }
 
 impl Command {
     fn run(&self, screen: &mut Screen) -> Result<Exit, Trouble> {
         match self {
-            Command::Check(arguments) => check::run(arguments, screen),
-            Command::Schema(arguments) => schema::run(arguments, screen),
             Command::Verdict(arguments) => verdict::run(arguments, screen),
+            Command::Tags(arguments) => tags::run(arguments, screen),
+            Command::Draw(arguments) => draw::run(arguments, screen),
+            Command::Note(arguments) => note::run(arguments, screen),
+            Command::Check(arguments) => check::run(arguments, screen),
+            Command::Demo(arguments) => demo::run(arguments, screen),
+            Command::Schema(arguments) => schema::run(arguments, screen),
         }
     }
 }
@@ -69,6 +87,23 @@ pub struct Screen<'a> {
     pub err_palette: Palette,
     /// Plain lines were asked for.
     pub plain: bool,
+    /// Columns that results may take.
+    pub width: usize,
+}
+
+impl Screen<'_> {
+    /// How results are laid out.
+    pub fn style(&self) -> Style {
+        Style { width: self.width, plain: self.plain, palette: self.out_palette }
+    }
+}
+
+/// Results take the terminal's width up to this; what goes elsewhere is laid out for 80 columns.
+const WIDEST: usize = 100;
+
+fn width(terminal: bool) -> usize {
+    let columns = terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
+    columns.filter(|_| terminal).unwrap_or(80).min(WIDEST)
 }
 
 /// Runs one command line and says how it ended.
@@ -82,10 +117,17 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let palette = |terminal| around.palette(arguments.common.color, arguments.common.plain, terminal);
     let (out_palette, err_palette) = (palette(stdout.is_terminal()), palette(stderr.is_terminal()));
+    let width = width(stdout.is_terminal());
     let mut out = std::io::BufWriter::new(stdout.lock());
     let mut err = stderr.lock();
-    let mut screen =
-        Screen { out: &mut out, err: &mut err, out_palette, err_palette, plain: arguments.common.plain };
+    let mut screen = Screen {
+        out: &mut out,
+        err: &mut err,
+        out_palette,
+        err_palette,
+        plain: arguments.common.plain,
+        width,
+    };
     let result = arguments.command.run(&mut screen);
     let result = result.and_then(|exit| out.flush().map(|()| exit).map_err(Trouble::Output));
     // What was printed before a failure belongs in front of it; a second failure would hide the first.

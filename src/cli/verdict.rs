@@ -2,35 +2,34 @@
 
 use super::Screen;
 use super::exit::{Exit, Trouble};
-use crate::files;
-use crate::verdict::{self, State};
-use crate::wiring::Options;
-use std::path::PathBuf;
+use super::reached::JobArguments;
+use crate::show;
+use crate::verdict::State;
 
 /// Arguments of `lath verdict`.
 #[derive(clap::Args, Debug)]
 pub struct Arguments {
-    /// The job file.
-    job: PathBuf,
+    #[command(flatten)]
+    job: JobArguments,
     /// Print the documented JSON.
     #[arg(long)]
     json: bool,
     /// End with status 5 unless the goal is answered.
     #[arg(long)]
     require_settled: bool,
-    /// How many boxes nobody knows of there may be.
-    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u8).range(0..=1))]
-    buried: u8,
 }
 
 /// Runs it.
 pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
-    let loaded = files::load(&arguments.job)?;
-    let knowledge = files::packs::embedded().map_err(Trouble::Internal)?;
-    let verdict = verdict::reach(&loaded.call, &knowledge, Options { buried: arguments.buried });
-    let text =
-        serde_json::to_string_pretty(&verdict).map_err(|error| Trouble::Internal(error.to_string()))?;
-    writeln!(screen.out, "{text}")?;
-    let unsettled = verdict.state != State::Settled && arguments.require_settled;
+    let reached = arguments.job.reach()?;
+    let text = if arguments.json {
+        let json = serde_json::to_string_pretty(&reached.verdict);
+        json.map_err(|error| Trouble::Internal(error.to_string()))? + "\n"
+    } else {
+        let style = screen.style();
+        show::verdict::text(&reached.loaded.call, &reached.verdict, &reached.knowledge.cautions, &style)
+    };
+    write!(screen.out, "{text}")?;
+    let unsettled = reached.verdict.state != State::Settled && arguments.require_settled;
     Ok(if unsettled { Exit::NotSettled } else { Exit::Done })
 }

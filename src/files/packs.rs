@@ -1,7 +1,7 @@
 //! The packs that are compiled in.
 
 use super::yaml;
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Cautions, Knowledge};
 
 const SCHEMES: [(&str, &str); 2] = [
     ("schemes/conventional.yaml", include_str!("../../knowledge/schemes/conventional.yaml")),
@@ -17,5 +17,6 @@ pub fn embedded() -> Result<Knowledge, String> {
         schemes,
         habits: yaml::pack("habits.yaml", HABITS)?,
         instruments: yaml::pack("instruments.yaml", INSTRUMENTS)?,
+        cautions: yaml::pack(Cautions::NAME, Cautions::TEXT)?,
     })
 }

@@ -39,10 +39,10 @@ pub fn parse(text: &str) -> Result<Node, Syntax> {
     Ok(node)
 }
 
-/// Parses a pack into its types. The error says which pack, where, and what is wrong.
+/// Reads the text of a pack, known to people as `name`, into a type.
 ///
 /// # Errors
-/// Whatever is not that type.
+/// Whatever is not YAML or not such a pack, with the pack's name and, where it is known, the line.
 pub fn pack<T: de::DeserializeOwned>(name: &str, text: &str) -> Result<T, String> {
     serde_yaml::from_str(text).map_err(|error| format!("{name}: {error}"))
 }

@@ -1,15 +1,17 @@
-//! The packs as types: schemes, habits, instruments. Reading them from YAML is `files::packs`' job.
+//! The packs as types: schemes, habits, instruments, cautions. Reading them from YAML is `files::packs`' job.
 
+mod cautions;
 mod habits;
 mod instruments;
 mod scheme;
 
+pub use cautions::{Caution, Cautions};
 pub use habits::{ColourHabit, Habits, PriorMass, RunHabits};
 pub use instruments::{ErrorRates, InstrumentFacts, Instruments};
 pub use scheme::{Pole, Scheme, Slot, SlotPoint};
 
 /// Everything the engine takes from the packs.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct Knowledge {
     /// How switches control lights.
     pub schemes: Vec<Scheme>,
@@ -17,4 +19,6 @@ pub struct Knowledge {
     pub habits: Habits,
     /// What testers do, and how often a reading is wrong.
     pub instruments: Instruments,
+    /// What to beware of, for screens and notes.
+    pub cautions: Cautions,
 }

@@ -1,3 +1,20 @@
-//! What the person sees: verdicts and jobs turned into text.
+//! Verdicts as text: screens, tags, diagram, note. Data in, text out; nothing here prints.
 
+mod dot;
+pub mod draw;
+mod known;
+mod landing;
+pub mod note;
 pub mod palette;
+pub mod readings;
+pub mod replay;
+mod run;
+mod sheet;
+pub mod tags;
+pub mod text;
+pub mod verdict;
+mod warn;
+pub mod words;
+
+pub use palette::{Palette, Tone};
+pub use sheet::Style;

@@ -1,7 +1,10 @@
 //! The one place where colour is decided, and the only one that names the colour library.
 //!
-//! Nothing is said by colour alone: every painted word stands there without colour as well.
+//! Nothing is said by colour alone: every painted word stands there without colour as well. Named colours only, so
+//! that the person's own theme decides how they look; never black, white or bright black, which vanish on one ground
+//! or the other. Role colours are not insulation colours: the colour of a wire is always written out.
 
+use crate::verdict::Role;
 use owo_colors::OwoColorize;
 
 /// What `--color` asks for.
@@ -17,13 +20,16 @@ pub enum ColorChoice {
 }
 
 /// What a painted text means.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Style {
-    /// A heading.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum Tone {
+    /// Running text.
+    #[default]
+    Plain,
+    /// A heading, or the name of what comes next.
     Heading,
-    /// Settled, in order.
+    /// Settled, proven, in order.
     Good,
-    /// To be careful about.
+    /// To be careful about: not settled, to be checked.
     Caution,
     /// Dangerous or wrong.
     Danger,
@@ -31,10 +37,12 @@ pub enum Style {
     Name,
     /// Less important.
     Faint,
+    /// A wire's role.
+    Role(Role),
 }
 
 /// Paints, or does not.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub struct Palette {
     colour: bool,
 }
@@ -50,18 +58,32 @@ impl Palette {
         self.colour
     }
 
-    /// A text in a style. Only the sixteen named colours are used, and none that vanishes on a dark or a light ground.
-    pub fn paint(self, style: Style, text: &str) -> String {
-        if !self.colour {
+    /// A text in its tone.
+    pub fn paint(self, tone: Tone, text: &str) -> String {
+        if !self.colour || text.is_empty() {
             return text.to_owned();
         }
-        match style {
-            Style::Heading => text.bold().to_string(),
-            Style::Good => text.green().to_string(),
-            Style::Caution => text.yellow().to_string(),
-            Style::Danger => text.red().bold().to_string(),
-            Style::Name => text.cyan().to_string(),
-            Style::Faint => text.dimmed().to_string(),
+        match tone {
+            Tone::Plain => text.to_owned(),
+            Tone::Heading => text.bold().to_string(),
+            Tone::Good => text.green().to_string(),
+            Tone::Caution => text.yellow().bold().to_string(),
+            Tone::Danger => text.red().bold().to_string(),
+            Tone::Name => text.cyan().to_string(),
+            Tone::Faint => text.dimmed().to_string(),
+            Tone::Role(role) => Self::role(role, text),
+        }
+    }
+
+    fn role(role: Role, text: &str) -> String {
+        match role {
+            Role::Line => text.magenta().bold().to_string(),
+            Role::Load => text.yellow().to_string(),
+            Role::Neutral => text.cyan().to_string(),
+            Role::Traveler | Role::Tie => text.blue().bold().to_string(),
+            Role::Ground => text.green().to_string(),
+            Role::Other => text.red().to_string(),
+            Role::Spare => text.dimmed().to_string(),
         }
     }
 }
@@ -148,7 +170,7 @@ mod tests {
 
     #[test]
     fn plain_text_stays_as_it_is() {
-        assert_eq!(Palette::PLAIN.paint(Style::Danger, "live"), "live");
-        assert!(Palette::COLOUR.paint(Style::Danger, "live").contains("live"));
+        assert_eq!(Palette::PLAIN.paint(Tone::Danger, "live"), "live");
+        assert!(Palette::COLOUR.paint(Tone::Danger, "live").contains("live"));
     }
 }

@@ -38,7 +38,7 @@ fn sentence(case: &Case, wiring: &Wiring) -> String {
     let light = house.lights().next().map_or_else(String::new, box_of);
     if netlist.order.len() == 1 {
         parts.push(format!(
-            "line goes to the {} switch, and the load from there to the {light} light",
+            "line goes to the {} switch, and the load from there to the light at the {light}",
             box_of(first)
         ));
     } else {
@@ -47,7 +47,7 @@ fn sentence(case: &Case, wiring: &Wiring) -> String {
         let by =
             if way.is_empty() { String::new() } else { format!(", by way of the {}", way.join(" and the ")) };
         parts.push(format!("two travelers tie it to the {} switch{by}", box_of(last)));
-        parts.push(format!("and the load goes from the common there to the {light} light"));
+        parts.push(format!("and the load goes from the common there to the light at the {light}"));
     }
     format!("{}. {}", parts.join("; "), neutral_sentence(case, wiring))
 }

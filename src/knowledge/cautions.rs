@@ -1,0 +1,137 @@
+//! Cautions: what the person must be told, and the sentence for it.
+
+use serde::Deserialize;
+use std::collections::BTreeMap;
+
+/// What a caution is about. The sentences are in the pack; when one applies is decided where it is shown.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Caution {
+    /// Who may do this work.
+    QualifiedPerson,
+    /// Every wire is live until proven dead.
+    LiveUntilProven,
+    /// More than one circuit comes into a box.
+    MoreCircuits,
+    /// The question is not settled.
+    NotSettled,
+    /// The readings contradict each other.
+    Contradiction,
+    /// What comes before any wire is moved.
+    BeforeLanding,
+    /// What comes after the wires are landed.
+    AfterLanding,
+    /// A box that must not be put back as it was.
+    NotAsItWas,
+    /// A white wire that is line.
+    WhiteIsLine,
+    /// A white wire that goes to the light.
+    WhiteIsLoad,
+    /// A white wire that is a traveler or a tie.
+    WhiteIsTraveler,
+    /// A splice of whites that carries power.
+    LiveWhiteSplice,
+    /// A neutral that no reading has proven.
+    NeutralNotProven,
+    /// A neutral joint that must not be parted under power.
+    NeutralJoint,
+    /// A box without a neutral of this circuit.
+    NoNeutral,
+    /// A grounding conductor that no reading has proven.
+    GroundNotProven,
+    /// A wire that is another circuit's.
+    OtherCircuit,
+    /// No grounding conductors.
+    NoGround,
+    /// The lamp sits between the commons.
+    LampBetweenCommons,
+    /// Line from one circuit, neutral from another.
+    TwoFeeds,
+    /// Boxes that nobody has opened.
+    Unopened,
+    /// A box that may be hidden.
+    BuriedBox,
+    /// Work from a ladder.
+    Ladder,
+    /// Old insulation.
+    OldInsulation,
+    /// Knob-and-tube wiring.
+    KnobAndTube,
+    /// Aluminium conductors.
+    Aluminum,
+    /// Armour that is no proven ground.
+    Armor,
+    /// Lead-covered cable.
+    LeadSheath,
+}
+
+impl Caution {
+    /// All of them, the gravest first: the order they are shown in.
+    pub const ALL: [Caution; 28] = [
+        Caution::Contradiction,
+        Caution::NotSettled,
+        Caution::NotAsItWas,
+        Caution::QualifiedPerson,
+        Caution::LiveUntilProven,
+        Caution::MoreCircuits,
+        Caution::LampBetweenCommons,
+        Caution::TwoFeeds,
+        Caution::BeforeLanding,
+        Caution::AfterLanding,
+        Caution::LiveWhiteSplice,
+        Caution::WhiteIsLine,
+        Caution::WhiteIsLoad,
+        Caution::WhiteIsTraveler,
+        Caution::NeutralNotProven,
+        Caution::NeutralJoint,
+        Caution::NoNeutral,
+        Caution::GroundNotProven,
+        Caution::OtherCircuit,
+        Caution::NoGround,
+        Caution::Armor,
+        Caution::KnobAndTube,
+        Caution::Aluminum,
+        Caution::LeadSheath,
+        Caution::OldInsulation,
+        Caution::Unopened,
+        Caution::BuriedBox,
+        Caution::Ladder,
+    ];
+}
+
+/// A sentence for every caution.
+#[derive(Clone, PartialEq, Eq, Debug, Deserialize)]
+#[serde(try_from = "BTreeMap<Caution, String>")]
+pub struct Cautions {
+    sentences: BTreeMap<Caution, String>,
+}
+
+impl Cautions {
+    /// The name of the pack file.
+    pub const NAME: &'static str = "knowledge/cautions.yaml";
+    /// The pack as shipped.
+    pub const TEXT: &'static str = include_str!("../../knowledge/cautions.yaml");
+
+    /// The sentence for a caution.
+    pub fn sentence(&self, caution: Caution) -> &str {
+        // A set is only made when it has them all.
+        self.sentences.get(&caution).map_or("", String::as_str)
+    }
+}
+
+impl TryFrom<BTreeMap<Caution, String>> for Cautions {
+    type Error = String;
+
+    fn try_from(sentences: BTreeMap<Caution, String>) -> Result<Self, String> {
+        let missing: Vec<String> = Caution::ALL
+            .iter()
+            .filter(|c| sentences.get(c).is_none_or(|s| s.trim().is_empty()))
+            .map(|c| format!("{c:?}"))
+            .collect();
+        if missing.is_empty() {
+            Ok(Cautions { sentences })
+        } else {
+            Err(format!("no sentence for {}", missing.join(", ")))
+        }
+    }
+}
