@@ -8,10 +8,13 @@ use crate::house::Role;
 use crate::wiring::{Label, Netlist, Wiring};
 use std::collections::BTreeMap;
 
+/// The role of each wire, with the share of a row that says so.
+type Shares = Vec<(f64, Vec<Role>)>;
+
 /// Roles by row of the space.
 pub(super) struct Roles {
-    /// For each row in play: posterior, and the role of each wire with the share of the row that says so.
-    rows: Vec<(usize, f64, Vec<(f64, Vec<Role>)>)>,
+    /// For each row in play: its number, its posterior, and the roles of its wires.
+    rows: Vec<(usize, f64, Shares)>,
 }
 
 /// The role a label means.
