@@ -8,7 +8,7 @@ use crate::wiring::Walls;
 pub(super) type NetId = u8;
 
 /// More nodes than any house that a job file can hold would need.
-const NODES: usize = 256;
+pub(super) const NODES: usize = 256;
 
 /// A lamp between two nets.
 #[derive(Clone, Copy, PartialEq, Debug)]

@@ -1,11 +1,21 @@
 //! The posterior over walls.
+//!
+//! No answer fits walls better than certainly, so the weight a row has so far bounds what it can end with. Readings that
+//! tell most are held against the rows first, and a row is held against further ones only while its bound could still
+//! matter beside the rows that are done. What is left at the end is bounded: `uncovered`.
 
 use super::evidence::{Answer, Evidence, Group};
-use crate::predict::{Forecast, Scene, Table};
+use crate::predict::{Forecast, Ghosts, Scene, Table};
 use crate::wiring::{Space, Walls};
 
-/// Rows that fall this far (in logs) behind the best are left: six wrong readings' worth.
-const BEHIND: f64 = 30.0;
+/// Rows that are left may hold this share of the posterior together, at most.
+const MAY_MISS: f64 = 1e-4;
+
+/// Rows that are done and hold less than this are not looked into any further.
+const FAINT: f64 = 1e-6;
+
+/// How many rows are looked at to see which readings tell most.
+const SAMPLE: usize = 48;
 
 /// One row of the space with its posterior.
 #[derive(Clone, PartialEq, Debug)]
@@ -14,7 +24,7 @@ pub struct Weighed {
     pub row: usize,
     /// Its posterior probability.
     pub p: f64,
-    /// For each reading, the log of what it contributes at the heaviest sense.
+    /// For each reading, the log of what it contributes, averaged over senses.
     pub logs: Vec<f64>,
     /// For each reading, the probability that an answer of it is wrong, if these are the walls.
     pub wrong: Vec<f64>,
@@ -31,39 +41,134 @@ pub struct Posterior {
     pub uncovered: f64,
 }
 
-/// A row while it is being weighed: log weight for each sense.
-struct Alive {
+/// A row while it is being weighed.
+struct Row {
     row: usize,
+    /// How many readings, in the order they are taken, it has been held against.
+    done: usize,
+    /// Log weight for each sense.
     logs: Vec<f64>,
+}
+
+impl Row {
+    fn best(&self) -> f64 {
+        self.logs.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    fn mass(&self, top: f64) -> f64 {
+        self.logs.iter().map(|log| libm::exp(log - top)).sum()
+    }
 }
 
 impl Posterior {
     /// Weighs a space by the evidence; `something_else` is the prior of what no wiring describes.
     pub fn new(scene: &Scene, space: &Space, evidence: &Evidence, something_else: f64) -> Posterior {
-        let senses = 1usize << evidence.switches;
+        Weighing::new(scene, space, evidence).run(something_else)
+    }
+}
+
+struct Weighing<'a> {
+    scene: &'a Scene<'a>,
+    space: &'a Space,
+    evidence: &'a Evidence,
+    ghosts: Ghosts,
+    /// Readings in the order they are taken, each with the groups whose last answer it holds.
+    order: Vec<(usize, Vec<&'a Group>)>,
+}
+
+impl<'a> Weighing<'a> {
+    fn new(scene: &'a Scene<'a>, space: &'a Space, evidence: &'a Evidence) -> Weighing<'a> {
+        let ending =
+            |reading: usize| evidence.groups.iter().filter(|group| ends_with(group, reading)).collect();
+        let order = (0..evidence.readings()).map(|reading| (reading, ending(reading))).collect();
+        Weighing { scene, space, evidence, ghosts: Forecast::ghosts(scene), order }
+    }
+
+    fn run(mut self, something_else: f64) -> Posterior {
+        let senses = 1usize << self.evidence.switches;
         let start = |(row, walls): (usize, &crate::wiring::WallsRow)| {
             let log = libm::log(walls.weight() * (1.0 - something_else) / senses as f64);
-            Alive { row, logs: vec![log; senses] }
+            Row { row, done: 0, logs: vec![log; senses] }
         };
-        let mut alive: Vec<Alive> = space.rows.iter().enumerate().map(start).collect();
-        let mut ghosts = Forecast::ghosts(scene);
-        let mut left = 0.0;
-        let mut other = libm::log(something_else);
-        for (reading, forecast) in evidence.forecasts.iter().enumerate() {
-            let groups: Vec<&Group> =
-                evidence.groups.iter().filter(|group| ends_with(group, reading)).collect();
-            other += groups.iter().map(|group| blind_log(evidence, group)).sum::<f64>();
-            for one in &mut alive {
-                let tables =
-                    Tables::of(scene, evidence, &groups, &space.rows[one.row].walls, forecast, &mut ghosts);
-                for (group, tables) in groups.iter().zip(&tables.by_group) {
-                    let gain = group_logs(evidence, group, tables);
-                    one.logs.iter_mut().zip(gain).for_each(|(log, gain)| *log += gain);
+        let mut rows: Vec<Row> = self.space.rows.iter().enumerate().map(start).collect();
+        let blind: f64 = self.evidence.groups.iter().map(|group| blind_log(self.evidence, group)).sum();
+        let other = libm::log(something_else) + blind;
+        self.tell_most_first(&rows);
+        let all = self.order.len();
+        loop {
+            let (done, left): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| row.done == all);
+            let top = done.iter().map(|row| row.best()).fold(other, f64::max);
+            let mass = done.iter().map(|row| row.mass(top)).sum::<f64>() + libm::exp(other - top);
+            let missed = left.iter().map(|row| row.mass(top)).sum::<f64>() / mass;
+            if missed <= MAY_MISS {
+                return self.finish(&rows, other, missed);
+            }
+            let floor = top + libm::log(mass * MAY_MISS / (2 * left.len() << self.evidence.switches) as f64);
+            // The likeliest row is taken to its end: it says how far behind the others are.
+            let lead = left.iter().map(|row| row.best()).fold(f64::NEG_INFINITY, f64::max);
+            for row in rows.iter_mut().filter(|row| row.done < all && row.best() > floor) {
+                let to = if row.best() >= lead { all } else { row.done + 1 };
+                while row.done < to {
+                    self.advance(row);
                 }
             }
-            left += prune(&mut alive);
         }
-        finish(scene, space, evidence, alive, other, left)
+    }
+
+    /// Takes the readings first that fit a sample of the rows worst.
+    fn tell_most_first(&mut self, rows: &[Row]) {
+        let step = rows.len().div_ceil(SAMPLE).max(1);
+        let mut told: Vec<(f64, (usize, Vec<&Group>))> = Vec::new();
+        for (reading, groups) in std::mem::take(&mut self.order) {
+            let mut sum = 0.0;
+            for row in rows.iter().step_by(step) {
+                let gains = self.gains(row.row, reading, &groups);
+                sum += gains.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            }
+            told.push((sum, (reading, groups)));
+        }
+        told.sort_by(|a, b| a.0.total_cmp(&b.0));
+        self.order = told.into_iter().map(|(_, entry)| entry).collect();
+    }
+
+    /// Holds a row against the next reading.
+    fn advance(&mut self, row: &mut Row) {
+        let (reading, groups) = self.order[row.done].clone();
+        let gains = self.gains(row.row, reading, &groups);
+        row.logs.iter_mut().zip(gains).for_each(|(log, gain)| *log += gain);
+        row.done += 1;
+    }
+
+    /// For each sense, the log of how well a reading fits a row.
+    fn gains(&mut self, row: usize, reading: usize, groups: &[&Group]) -> Vec<f64> {
+        let walls = &self.space.rows[row].walls;
+        let forecast = &self.evidence.forecasts[reading];
+        let tables = Tables::of(self.scene, self.evidence, groups, walls, forecast, &mut self.ghosts);
+        let mut gains = vec![0.0; 1 << self.evidence.switches];
+        for (group, tables) in groups.iter().zip(&tables.by_group) {
+            let of_group = group_logs(self.evidence, group, tables);
+            gains.iter_mut().zip(of_group).for_each(|(gain, of_group)| *gain += of_group);
+        }
+        gains
+    }
+
+    fn finish(mut self, rows: &[Row], other: f64, missed: f64) -> Posterior {
+        let done: Vec<&Row> = rows.iter().filter(|row| row.done == self.order.len()).collect();
+        let top = done.iter().map(|row| row.best()).fold(other, f64::max);
+        let mass: f64 = done.iter().map(|row| row.mass(top)).sum::<f64>() + libm::exp(other - top);
+        let (mut weighed, mut faint) = (Vec::new(), 0.0);
+        for row in done {
+            let p = row.mass(top) / mass;
+            if p <= FAINT {
+                faint += p;
+                continue;
+            }
+            let walls = &self.space.rows[row.row].walls;
+            let (logs, wrong) = detail(self.scene, self.evidence, walls, &row.logs, &mut self.ghosts);
+            weighed.push(Weighed { row: row.row, p, logs, wrong });
+        }
+        weighed.sort_by(|a, b| b.p.total_cmp(&a.p).then(a.row.cmp(&b.row)));
+        Posterior { rows: weighed, something_else: libm::exp(other - top) / mass, uncovered: missed + faint }
     }
 }
 
@@ -85,7 +190,7 @@ impl Tables {
         groups: &[&Group],
         walls: &Walls,
         forecast: &Forecast,
-        ghosts: &mut crate::predict::Ghosts,
+        ghosts: &mut Ghosts,
     ) -> Tables {
         let here = forecast.tables(scene, walls, ghosts);
         let mut table = |answer: &Answer, last: usize| {
@@ -129,52 +234,13 @@ fn sound_and_stuck(evidence: &Evidence, group: &Group, tables: &[Table]) -> (Vec
     (sound, persistent * stuck)
 }
 
-/// Drops rows far behind; the mass they could still hold is returned, relative to the best.
-fn prune(alive: &mut Vec<Alive>) -> f64 {
-    let best = |one: &Alive| one.logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let top = alive.iter().map(best).fold(f64::NEG_INFINITY, f64::max);
-    let behind = |one: &Alive| best(one) < top - BEHIND;
-    let lost: f64 = alive.iter().filter(|one| behind(one)).map(|one| libm::exp(best(one) - top)).sum();
-    alive.retain(|one| !behind(one));
-    lost
-}
-
-fn finish(
-    scene: &Scene,
-    space: &Space,
-    evidence: &Evidence,
-    alive: Vec<Alive>,
-    other: f64,
-    left: f64,
-) -> Posterior {
-    let top = alive.iter().flat_map(|one| &one.logs).copied().fold(other, f64::max);
-    let mass = |one: &Alive| one.logs.iter().map(|log| libm::exp(log - top)).sum::<f64>();
-    let whole: f64 = alive.iter().map(mass).sum::<f64>() + libm::exp(other - top);
-    let mut ghosts = Forecast::ghosts(scene);
-    let mut rows: Vec<Weighed> = alive
-        .iter()
-        .map(|one| {
-            let p = mass(one) / whole;
-            let walls = &space.rows[one.row].walls;
-            let (logs, wrong) = if p > 1e-6 {
-                detail(scene, evidence, walls, &one.logs, &mut ghosts)
-            } else {
-                (vec![0.0; evidence.readings()], vec![0.0; evidence.readings()])
-            };
-            Weighed { row: one.row, p, logs, wrong }
-        })
-        .collect();
-    rows.sort_by(|a, b| b.p.total_cmp(&a.p).then(a.row.cmp(&b.row)));
-    Posterior { rows, something_else: libm::exp(other - top) / whole, uncovered: left.min(1.0) }
-}
-
 /// For each reading: the log it adds, averaged over senses, and the chance that it is wrong.
 fn detail(
     scene: &Scene,
     evidence: &Evidence,
     walls: &Walls,
     logs: &[f64],
-    ghosts: &mut crate::predict::Ghosts,
+    ghosts: &mut Ghosts,
 ) -> (Vec<f64>, Vec<f64>) {
     let all: Vec<Vec<Table>> =
         evidence.forecasts.iter().map(|forecast| forecast.tables(scene, walls, ghosts)).collect();
