@@ -3,6 +3,8 @@
 //! Live with clingo where python3 can import it, and always against the committed counts and digests, which that
 //! program wrote. In CI its absence is a failure.
 
+#![allow(clippy::expect_used, reason = "a helper of tests may fail as a test does")]
+
 use lath::files::packs;
 use lath::house::{House, Place};
 use lath::wiring::{Dest, Label, Options, Space};

@@ -7,13 +7,13 @@ use crate::call::Call;
 use crate::files;
 use crate::show::{self, readings};
 use crate::verdict::{self, Verdict};
-use crate::wiring::Options;
+use crate::wiring::{Options, Space};
 
 /// Arguments of `lath demo`.
 #[derive(clap::Args, Debug)]
 pub struct Arguments {}
 
-const JOB: &str = include_str!("../../examples/feed-at-light-two-legs.yaml");
+const JOB: &str = include_str!("../../examples/taken-apart.yaml");
 
 /// Runs it.
 pub fn run(_: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
@@ -22,9 +22,10 @@ pub fn run(_: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
     let reached = Reached::of(loaded, Options::default())?;
     let call = &reached.loaded.call;
     write!(screen.out, "{}", show::replay::opening(&reached.loaded.job, call, &style))?;
-    let mut before = verdict_after(&reached, 0);
+    let space = Space::new(&call.house, &reached.knowledge, Options::default());
+    let mut before = verdict_after(&reached, &space, 0);
     for count in 1..=call.readings.len() {
-        let after = verdict_after(&reached, count);
+        let after = verdict_after(&reached, &space, count);
         let said = readings::reading(&call.house, &call.readings[count - 1]);
         write!(screen.out, "{}", show::replay::step(count, &said, &before, &after, &style))?;
         before = after;
@@ -40,8 +41,8 @@ pub fn run(_: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
 }
 
 /// The verdict when only the first readings had been taken.
-fn verdict_after(reached: &Reached, count: usize) -> Verdict {
+fn verdict_after(reached: &Reached, space: &Space, count: usize) -> Verdict {
     let call = &reached.loaded.call;
     let early = Call { readings: call.readings[..count].to_vec(), ..call.clone() };
-    verdict::reach(&early, &reached.knowledge, Options::default())
+    verdict::within(&early, &reached.knowledge, space)
 }

@@ -1,34 +1,53 @@
-//! Which readings a role rests on: those without which it would be less sure.
+//! Which readings a role rests on: those that ruled out the wirings in which the wire is something else.
 
-use super::roles::Roles;
-use super::{Case, rounded};
+use super::{Case, roles};
 use crate::house::Role;
 
 /// At most this many are named.
 const MOST: usize = 3;
-/// A reading that changes the odds by less than this (in logs) is not named.
-const LEAST: f64 = 0.5;
+/// A reading is named when it ruled out this share of the rivals or more.
+const LEAST: f64 = 0.05;
+/// Rivals that held less than this before anything was read are not worth a reading: the survey says it.
+const RIVALS: f64 = 1e-3;
 
-/// Readings, counted from 1 and in order, whose absence would lower the odds of `role` most.
-pub(super) fn readings(case: &Case, roles: &Roles, wire: usize, role: Role) -> Vec<usize> {
-    let full = odds(case, roles, wire, role, None);
-    let loss = |reading: usize| full - odds(case, roles, wire, role, Some(reading));
-    let mut losses: Vec<(usize, f64)> =
-        (0..case.call.readings.len()).map(|reading| (reading, rounded(loss(reading)))).collect();
-    losses.retain(|(_, loss)| *loss >= LEAST);
-    losses.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-    let mut named: Vec<usize> = losses.into_iter().take(MOST).map(|(reading, _)| reading + 1).collect();
-    named.sort_unstable();
-    named
+/// For each wire and each role it may have, how much prior weight each reading ruled out.
+pub(super) struct Because {
+    /// By wire: the roles that lost, each with the reading that told most against it and the weight.
+    lost: Vec<Vec<(Role, usize, f64)>>,
 }
 
-/// Log odds of a role, with one reading left out.
-fn odds(case: &Case, roles: &Roles, wire: usize, role: Role, without: Option<usize>) -> f64 {
-    let rows = &case.posterior.rows;
-    let gain = |at: usize| without.map_or(0.0, |reading| -rows[at].logs[reading]);
-    let top = (0..rows.len()).map(gain).fold(f64::NEG_INFINITY, f64::max);
-    let chances = roles.chances_under(wire, |at, p| p * libm::exp(gain(at) - top));
-    let whole: f64 = chances.values().sum();
-    let with = chances.get(&role).copied().unwrap_or(0.0);
-    libm::log(with.max(1e-12)) - libm::log((whole - with).max(1e-12 * whole.max(1e-12)))
+impl Because {
+    pub(super) fn new(case: &Case) -> Because {
+        let wires = case.facts.wires.len();
+        let mut lost: Vec<Vec<(Role, usize, f64)>> = vec![Vec::new(); wires];
+        for row in &case.posterior.lost {
+            let Some(wiring) = case.space.rows[row.row].wirings.first() else { continue };
+            for (of_wire, role) in lost.iter_mut().zip(roles::roles(case, wiring)) {
+                match of_wire.iter_mut().find(|(r, by, _)| *r == role && *by == row.by) {
+                    Some((.., weight)) => *weight += row.prior,
+                    None => of_wire.push((role, row.by, row.prior)),
+                }
+            }
+        }
+        Because { lost }
+    }
+
+    /// The readings a role rests on, counted from 1, in file order; none where the survey alone says it.
+    pub(super) fn readings(&self, wire: usize, role: Role) -> Vec<usize> {
+        let rivals = self.lost[wire].iter().filter(|(other, ..)| *other != role);
+        let mut by_reading = std::collections::BTreeMap::new();
+        for &(_, by, weight) in rivals {
+            *by_reading.entry(by).or_insert(0.0) += weight;
+        }
+        let whole: f64 = by_reading.values().sum();
+        if whole < RIVALS {
+            return Vec::new();
+        }
+        let mut by_weight: Vec<(usize, f64)> =
+            by_reading.into_iter().filter(|(_, weight)| *weight >= LEAST * whole).collect();
+        by_weight.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        let mut named: Vec<usize> = by_weight.into_iter().take(MOST).map(|(by, _)| by + 1).collect();
+        named.sort_unstable();
+        named
+    }
 }

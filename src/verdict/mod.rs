@@ -39,12 +39,16 @@ pub(crate) struct Case<'a> {
 
 /// Weighs a call and says what it settles.
 pub fn reach(call: &Call, knowledge: &Knowledge, options: Options) -> Verdict {
+    within(call, knowledge, &Space::new(&call.house, knowledge, options))
+}
+
+/// Weighs a call within the space of its house, which depends on no reading.
+pub fn within(call: &Call, knowledge: &Knowledge, space: &Space) -> Verdict {
     let facts = Facts::new(&call.house);
     let scene = Scene::new(&call.house, &facts);
-    let space = Space::new(&call.house, knowledge, options);
     let evidence = Evidence::new(&scene, call, &knowledge.instruments);
-    let posterior = Posterior::new(&scene, &space, &evidence, knowledge.habits.prior.something_else);
-    Case { call, facts: &facts, space: &space, posterior: &posterior }.verdict()
+    let posterior = Posterior::new(&scene, space, &evidence, knowledge.habits.prior.something_else);
+    Case { call, facts: &facts, space, posterior: &posterior }.verdict()
 }
 
 impl Case<'_> {
@@ -131,6 +135,7 @@ impl Case<'_> {
     fn wires(&self, roles: &Roles) -> Vec<WireFound> {
         let house = &self.call.house;
         let feed = house.feeds.first().filter(|feed| !feed.name.is_empty()).map(|feed| feed.name.clone());
+        let because = because::Because::new(self);
         let wire = |(at, id): (usize, crate::house::WireId)| {
             let mut chances = roles.chances(at);
             let (role, p) = roles::best(&chances);
@@ -143,7 +148,7 @@ impl Case<'_> {
                 circuit: feed.clone().filter(|_| matches!(role, Role::Line | Role::Neutral)),
                 p: rounded(p),
                 others: chances,
-                because: because::readings(self, roles, at, role),
+                because: because.readings(at, role),
             }
         };
         house.wires().enumerate().map(wire).collect()
@@ -166,7 +171,7 @@ impl Case<'_> {
                 let of_neutral =
                     here.iter().filter(|(_, found)| found.role == Role::Neutral && found.p >= LIKELY);
                 let p = of_neutral.clone().map(|(_, found)| found.p).fold(0.0, f64::max);
-                let proven = of_neutral.clone().any(|(id, _)| proven::neutral(self, *id));
+                let proven = of_neutral.clone().all(|(id, _)| proven::neutral(self, *id));
                 let ground = names(Role::Ground);
                 BoxRoles {
                     at: house.outlet(at).name.clone(),

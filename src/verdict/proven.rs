@@ -7,10 +7,26 @@ use super::Case;
 use crate::call::{Ask, LampState, Reading, Seen, Source};
 use crate::house::{LocalPoint, Point, WireId};
 
-/// Whether readings prove that a wire is the neutral. With several circuits in the house they do not say which.
+/// Whether readings prove that a wire is the neutral. With several circuits in the house they do not say which. Wires
+/// found in one joint are one point to a probe.
 pub(super) fn neutral(case: &Case, wire: WireId) -> bool {
-    let point = Point::At(LocalPoint::Wire(wire));
-    let readings = || case.call.readings.iter().filter(|reading| reading.by == Source::Technician);
+    let point = LocalPoint::Wire(wire);
+    let outlet = case.call.house.outlet(case.call.house.end(wire.end).at);
+    let joint = outlet.joints.iter().find(|joint| joint.points.contains(&point));
+    let touching = joint.map_or(vec![point], |joint| joint.points.clone());
+    let whole = |reading: &&Reading, probed: LocalPoint| {
+        let lifted = |point: LocalPoint| matches!(point, LocalPoint::Wire(w) if reading.conditions.lifted.contains(&w));
+        probed == point || !(lifted(probed) || lifted(point))
+    };
+    touching.into_iter().any(|probed| {
+        let readings: Vec<&Reading> =
+            case.call.readings.iter().filter(|reading| whole(reading, probed)).collect();
+        point_proven(case, &readings, Point::At(probed))
+    })
+}
+
+fn point_proven(case: &Case, readings: &[&Reading], point: Point) -> bool {
+    let readings = || readings.iter().copied().filter(|reading| reading.by == Source::Technician);
     case.call.house.feeds.len() == 1
         && (loaded(case, readings(), point) || closed_everywhere(case, readings(), point))
 }

@@ -50,19 +50,10 @@ impl Roles {
 
     /// The chance of each role of a wire; what is missing to 1 belongs to something else.
     pub(super) fn chances(&self, wire: usize) -> BTreeMap<Role, f64> {
-        self.chances_under(wire, |_, p| p)
-    }
-
-    /// The same with other weights for the rows: `weight` gets a row's place in the posterior and its probability.
-    pub(super) fn chances_under(
-        &self,
-        wire: usize,
-        weight: impl Fn(usize, f64) -> f64,
-    ) -> BTreeMap<Role, f64> {
         let mut chances = BTreeMap::new();
-        for (at, (_, p, shares)) in self.rows.iter().enumerate() {
+        for (_, p, shares) in &self.rows {
             for (share, roles) in shares {
-                *chances.entry(roles[wire]).or_default() += weight(at, *p) * share;
+                *chances.entry(roles[wire]).or_default() += p * share;
             }
         }
         chances

@@ -14,6 +14,9 @@ const MAY_MISS: f64 = 1e-4;
 /// Rows that are done and hold less than this are not looked into any further.
 const FAINT: f64 = 1e-6;
 
+/// Rows that end with less than this have lost.
+const HOLDS: f64 = 1e-3;
+
 /// How many rows are looked at to see which readings tell most.
 const SAMPLE: usize = 48;
 
@@ -39,6 +42,19 @@ pub struct Posterior {
     pub something_else: f64,
     /// Bound on the posterior mass of rows that were left.
     pub uncovered: f64,
+    /// Rows that lost, each with its prior weight and the reading that told most against it.
+    pub lost: Vec<Lost>,
+}
+
+/// A row that lost.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Lost {
+    /// Which row of the space.
+    pub row: usize,
+    /// Its prior weight.
+    pub prior: f64,
+    /// The reading that told most against it, in file order from 0.
+    pub by: usize,
 }
 
 /// A row while it is being weighed.
@@ -48,6 +64,8 @@ struct Row {
     done: usize,
     /// Log weight for each sense.
     logs: Vec<f64>,
+    /// What told most against it so far: by how much, and which reading.
+    worst: (f64, usize),
 }
 
 impl Row {
@@ -88,7 +106,7 @@ impl<'a> Weighing<'a> {
         let senses = 1usize << self.evidence.switches;
         let start = |(row, walls): (usize, &crate::wiring::WallsRow)| {
             let log = libm::log(walls.weight() * (1.0 - something_else) / senses as f64);
-            Row { row, done: 0, logs: vec![log; senses] }
+            Row { row, done: 0, logs: vec![log; senses], worst: (0.0, 0) }
         };
         let mut rows: Vec<Row> = self.space.rows.iter().enumerate().map(start).collect();
         let blind: f64 = self.evidence.groups.iter().map(|group| blind_log(self.evidence, group)).sum();
@@ -103,7 +121,8 @@ impl<'a> Weighing<'a> {
             if missed <= MAY_MISS {
                 return self.finish(&rows, other, missed);
             }
-            let floor = top + libm::log(mass * MAY_MISS / (2 * left.len() << self.evidence.switches) as f64);
+            let floor =
+                top + libm::log(mass * MAY_MISS / ((2 * left.len()) << self.evidence.switches) as f64);
             // The likeliest row is taken to its end: it says how far behind the others are.
             let lead = left.iter().map(|row| row.best()).fold(f64::NEG_INFINITY, f64::max);
             for row in rows.iter_mut().filter(|row| row.done < all && row.best() > floor) {
@@ -134,9 +153,13 @@ impl<'a> Weighing<'a> {
     /// Holds a row against the next reading.
     fn advance(&mut self, row: &mut Row) {
         let (reading, groups) = self.order[row.done].clone();
+        let before = row.best();
         let gains = self.gains(row.row, reading, &groups);
         row.logs.iter_mut().zip(gains).for_each(|(log, gain)| *log += gain);
         row.done += 1;
+        if row.best() - before < row.worst.0 {
+            row.worst = (row.best() - before, reading);
+        }
     }
 
     /// For each sense, the log of how well a reading fits a row.
@@ -167,8 +190,20 @@ impl<'a> Weighing<'a> {
             let (logs, wrong) = detail(self.scene, self.evidence, walls, &row.logs, &mut self.ghosts);
             weighed.push(Weighed { row: row.row, p, logs, wrong });
         }
+        let kept = |row: &Row| row.done == self.order.len() && row.mass(top) / mass > HOLDS;
+        let lost = rows.iter().filter(|row| !kept(row)).map(|row| Lost {
+            row: row.row,
+            prior: self.space.rows[row.row].weight(),
+            by: row.worst.1,
+        });
+        let lost = lost.collect();
         weighed.sort_by(|a, b| b.p.total_cmp(&a.p).then(a.row.cmp(&b.row)));
-        Posterior { rows: weighed, something_else: libm::exp(other - top) / mass, uncovered: missed + faint }
+        Posterior {
+            rows: weighed,
+            something_else: libm::exp(other - top) / mass,
+            uncovered: missed + faint,
+            lost,
+        }
     }
 }
 
