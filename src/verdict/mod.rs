@@ -201,6 +201,13 @@ impl Case<'_> {
 
     /// What cannot all be true, if more is wrong than chance allows.
     fn contradiction(&self) -> Option<String> {
+        if self.space.netlists.is_empty() {
+            return Some(
+                "No scheme in the knowledge base is for the switches and lights written down. Check their number and \
+                 kinds."
+                    .to_owned(),
+            );
+        }
         if self.space.rows.is_empty() {
             return Some(
                 "No wiring considered fits what was seen at the boxes. Check the survey: cables, colours, and what is \

@@ -8,8 +8,8 @@
 use super::closing::{Closing, DarkGroup, Site};
 use super::facts::WireIndex;
 use super::netlist::Netlist;
-use super::pairing::{GROUND, Mask, SPARE, Search};
-use super::space::{Label, Wiring};
+use super::pairing::{Entry, GROUND, Mask, SPARE, Search};
+use super::space::{Dest, Label, Wiring};
 use super::walls::{DarkDevice, Group, Walls};
 use crate::house::{BoxId, Place};
 use crate::knowledge::Pole;
@@ -38,6 +38,13 @@ pub(super) struct Fragment {
     pub(super) loops: usize,
     /// Fragments it shares a cable with.
     beside: FragmentSet,
+}
+
+/// Names of what is joined behind the plaster.
+struct Names {
+    of_wire: Vec<usize>,
+    of_group: Vec<usize>,
+    of_pole: [usize; 2],
 }
 
 /// A set of fragments that one net can be, and the ways to join it.
@@ -209,8 +216,8 @@ impl Search<'_> {
         let walls = self.walls(groups);
         let labels = labels(self.netlist, carried);
         let feed = match self.feed[0] {
-            super::pairing::Entry::Seen(end, _) => Place::Box(self.facts.ends[usize::from(end.0)].at),
-            super::pairing::Entry::Dark(d) => self.dark[d],
+            Entry::Seen(end, _) => Place::Box(self.facts.ends[usize::from(end.0)].at),
+            Entry::Dark(d) => self.dark[d],
         };
         let dests = self.dests.iter().flatten().copied().collect();
         let wiring = Wiring { netlist: self.named, feed, dests, labels, weight: 0.0 };
@@ -218,14 +225,8 @@ impl Search<'_> {
     }
 
     fn walls(&self, groups: &[&[DarkGroup]]) -> Walls {
-        let wires = self.facts.wires.len();
-        // Each wire starts with itself or its partner; a group in the dark pulls its wires together.
-        let mut name: Vec<usize> = (0..wires).map(|w| self.partner[w].map_or(w, |p| p.min(w))).collect();
         let all: Vec<&DarkGroup> = groups.iter().copied().flatten().collect();
-        for group in &all {
-            let Some(&first) = group.wires.iter().min() else { continue };
-            group.wires.iter().for_each(|&wire| name[wire] = first);
-        }
+        let names = self.names(&all);
         let mut order: Vec<usize> = Vec::new();
         let mut number = |name: usize| match order.iter().position(|n| *n == name) {
             Some(at) => at as Group,
@@ -234,27 +235,49 @@ impl Search<'_> {
                 (order.len() - 1) as Group
             }
         };
-        let by_wire: Vec<Group> = name.iter().map(|&n| number(n)).collect();
-        let mut poles = [Walls::LOOSE; 2];
-        for (at, entry) in self.feed.iter().enumerate() {
-            if let super::pairing::Entry::Seen(_, wire) = entry {
-                poles[at] = by_wire[*wire];
-            }
-        }
-        // A group without a seen wire gets a name past those of the wires.
-        let named: Vec<Group> = all
-            .iter()
-            .enumerate()
-            .map(|(at, group)| group.wires.first().map_or_else(|| number(wires + at), |&w| by_wire[w]))
-            .collect();
-        for (group, &number) in all.iter().zip(&named) {
-            for pole in &group.poles {
-                poles[usize::from(*pole == Pole::Neutral)] = number;
-            }
-        }
+        let by_wire: Vec<Group> = names.of_wire.iter().map(|&n| number(n)).collect();
+        let poles = names.of_pole.map(&mut number);
+        let named: Vec<Group> = names.of_group.iter().map(|&n| number(n)).collect();
         let devices = self.dark_devices(&all, &named);
         let groups = order.len() as u8;
         Walls { wires: by_wire, line: poles[0], neutral: poles[1], devices, groups }
+    }
+
+    /// A name for everything that is joined behind the plaster: the least wire in it, or a number past the wires.
+    fn names(&self, groups: &[&DarkGroup]) -> Names {
+        let wires = self.facts.wires.len();
+        let mut of_wire: Vec<usize> = (0..wires).map(|w| self.partner[w].map_or(w, |p| p.min(w))).collect();
+        let name =
+            |(at, group): (usize, &&DarkGroup)| group.wires.iter().min().copied().unwrap_or(wires + at);
+        let of_group: Vec<usize> = groups.iter().enumerate().map(name).collect();
+        for (group, &name) in groups.iter().zip(&of_group) {
+            group.wires.iter().for_each(|&wire| of_wire[wire] = name);
+        }
+        let of_pole = [0, 1].map(|at| match self.feed[at] {
+            Entry::Seen(_, wire) => of_wire[wire],
+            Entry::Dark(_) => {
+                let pole = [Pole::Line, Pole::Neutral][at];
+                let holds = |group: &&DarkGroup| group.poles.contains(&pole);
+                groups.iter().position(holds).map_or(wires + groups.len() + at, |group| of_group[group])
+            }
+        });
+        self.name_grounds(&mut of_wire, of_pole[1]);
+        Names { of_wire, of_group, of_pole }
+    }
+
+    /// Grounding conductors that reach the panel are one with the neutral, bonded at the service; those that go into the
+    /// dark are joined there, and reach the panel when the feed enters there.
+    fn name_grounds(&self, of_wire: &mut [usize], neutral: usize) {
+        let fed_in_dark = matches!(self.feed[1], Entry::Dark(_));
+        let mut in_dark = None;
+        for wire in (0..of_wire.len()).filter(|&wire| self.facts.wires[wire].ground) {
+            let dest = self.dests[usize::from(self.facts.wires[wire].end.0)];
+            if dest == Some(Dest::Panel) || (fed_in_dark && self.dark_of(dest).is_some()) {
+                of_wire[wire] = neutral;
+            } else if self.dark_of(dest).is_some() {
+                of_wire[wire] = *in_dark.get_or_insert(wire);
+            }
+        }
     }
 
     fn dark_devices(&self, groups: &[&DarkGroup], named: &[Group]) -> Vec<DarkDevice> {
