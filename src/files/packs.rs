@@ -3,8 +3,10 @@
 use super::yaml;
 use crate::knowledge::{Cautions, Knowledge};
 
-const SCHEMES: [(&str, &str); 2] = [
+const SCHEMES: [(&str, &str); 4] = [
+    ("schemes/commons-joined.yaml", include_str!("../../knowledge/schemes/commons-joined.yaml")),
     ("schemes/conventional.yaml", include_str!("../../knowledge/schemes/conventional.yaml")),
+    ("schemes/lamp-between-commons.yaml", include_str!("../../knowledge/schemes/lamp-between-commons.yaml")),
     ("schemes/single-pole.yaml", include_str!("../../knowledge/schemes/single-pole.yaml")),
 ];
 const HABITS: &str = include_str!("../../knowledge/habits.yaml");

@@ -38,6 +38,9 @@ pub struct Slot {
     /// Terminals tied one to one to the `in` terminals of the switch after.
     #[serde(default, rename = "out", deserialize_with = "terminals")]
     pub outward: Vec<Terminal>,
+    /// Any number of switches may fill it, none too.
+    #[serde(default)]
+    pub repeat: bool,
 }
 
 /// How the switches control the light, before any cable is drawn.
@@ -53,6 +56,12 @@ pub struct Scheme {
     /// What to beware of, if anything.
     #[serde(default)]
     pub caution: Option<String>,
+    /// Why it must not be put back so, where it must not.
+    #[serde(default)]
+    pub refuse: Option<String>,
+    /// The light may be either way round.
+    #[serde(default, rename = "either-polarity")]
+    pub either_polarity: bool,
     /// How common it is, relative to the other schemes that the devices allow.
     pub weight: f64,
     /// The chain.
@@ -88,5 +97,18 @@ fn slot_point(word: &str) -> Result<SlotPoint, String> {
         ("feed", _) => Err(format!("`{word}`: a feed has line and neutral")),
         ("light", _) => Ok(SlotPoint::Light(terminal(screw)?)),
         _ => Ok(SlotPoint::Switch(place.to_owned(), terminal(screw)?)),
+    }
+}
+
+impl Scheme {
+    /// The chain for so many switches: slots that repeat are filled as often as it takes; `None` where the scheme is not
+    /// for so many.
+    pub fn chain(&self, switches: usize) -> Option<Vec<&Slot>> {
+        let once = self.switches.iter().filter(|slot| !slot.repeat).count();
+        let repeats = self.switches.len() - once;
+        let more = switches.checked_sub(once)?;
+        let fits = if repeats == 1 { true } else { more == 0 };
+        let times = |slot: &Slot| if slot.repeat { more } else { 1 };
+        fits.then(|| self.switches.iter().flat_map(|slot| std::iter::repeat_n(slot, times(slot))).collect())
     }
 }

@@ -1,7 +1,7 @@
 //! The arrangement in words, built from the wiring itself.
 
 use super::cables::{place_name, wirings};
-use super::{Arrangement, Case, FeedFound, roles, rounded};
+use super::{Arrangement, Case, FeedFound, any_apart, roles, rounded};
 use crate::house::{DeviceId, Place, Role};
 use crate::wiring::{Dest, Wiring};
 use petgraph::graph::UnGraph;
@@ -11,8 +11,18 @@ use std::collections::BTreeMap;
 pub(super) fn name(case: &Case) -> Option<Arrangement> {
     let mut schemes: BTreeMap<&str, f64> = BTreeMap::new();
     let mut feeds: BTreeMap<Place, f64> = BTreeMap::new();
+    // In a box taken apart the scheme is the plan's to choose; where the feed enters is not.
+    let planned = any_apart(case.call);
+    for weighed in &case.posterior.rows {
+        let row = &case.space.rows[weighed.row];
+        let asked = if planned { &row.wirings[..1] } else { &row.wirings[..] };
+        let whole: f64 = asked.iter().map(|wiring| wiring.weight).sum();
+        for wiring in asked {
+            let scheme = &case.space.netlists[wiring.netlist].scheme;
+            *schemes.entry(scheme).or_default() += weighed.p * wiring.weight / whole;
+        }
+    }
     for (wiring, p) in wirings(case) {
-        *schemes.entry(&case.space.netlists[wiring.netlist].scheme).or_default() += p;
         *feeds.entry(wiring.feed).or_default() += p;
     }
     let (scheme, scheme_p) = schemes.iter().max_by(|a, b| a.1.total_cmp(b.1))?;

@@ -23,6 +23,11 @@ pub(super) fn plan(case: &Case, roles: &Roles) -> Vec<Landing> {
         return refused("No wiring considered fits what was seen and read.");
     };
     let row = &case.space.rows[top.row];
+    let scheme = &case.space.netlists[row.wirings[0].netlist].scheme;
+    let known = case.knowledge.schemes.iter().find(|known| known.scheme == *scheme);
+    if let Some(why) = known.and_then(|known| known.refuse.as_deref()) {
+        return refused(why);
+    }
     let planned = with_joints(case, &row.walls, &row.wirings[0], &apart);
     if let Some(point) = unsettled(case, roles, &apart) {
         return refused(&format!("{point} is not settled yet; a wire is not landed on a guess."));

@@ -32,6 +32,7 @@ const FAINT: f64 = 1e-4;
 /// All that a verdict is drawn from.
 pub(crate) struct Case<'a> {
     pub(crate) call: &'a Call,
+    pub(crate) knowledge: &'a Knowledge,
     pub(crate) facts: &'a Facts,
     pub(crate) space: &'a Space,
     pub(crate) posterior: &'a Posterior,
@@ -48,7 +49,7 @@ pub fn within(call: &Call, knowledge: &Knowledge, space: &Space) -> Verdict {
     let scene = Scene::new(&call.house, &facts);
     let evidence = Evidence::new(&scene, call, &knowledge.instruments);
     let posterior = Posterior::new(&scene, space, &evidence, knowledge.habits.prior.something_else);
-    Case { call, facts: &facts, space, posterior: &posterior }.verdict()
+    Case { call, knowledge, facts: &facts, space, posterior: &posterior }.verdict()
 }
 
 impl Case<'_> {

@@ -27,6 +27,8 @@ pub struct Netlist {
     pub kinds: Vec<(DeviceId, DeviceKind)>,
     /// The nets.
     pub nets: Vec<Net>,
+    /// A wiring with it must not be put back so.
+    pub refused: bool,
 }
 
 impl Net {
@@ -55,6 +57,21 @@ impl Netlist {
         self.nets.iter().position(|net| net.terminals.contains(&(device, terminal)))
     }
 
+    /// Whether another netlist of the same scheme joins the same points.
+    fn same_nets(&self, other: &Netlist) -> bool {
+        let sorted = |netlist: &Netlist| {
+            let mut nets: Vec<_> =
+                netlist.nets.iter().map(|net| (net.poles.clone(), net.terminals.clone())).collect();
+            nets.iter_mut().for_each(|(poles, terminals)| {
+                poles.sort_unstable();
+                terminals.sort_unstable();
+            });
+            nets.sort_unstable();
+            nets
+        };
+        self.scheme == other.scheme && sorted(self) == sorted(other)
+    }
+
     /// The net of a pole of the feed.
     pub fn net_of_pole(&self, pole: Pole) -> Option<usize> {
         self.nets.iter().position(|net| net.poles.contains(&pole))
@@ -62,25 +79,40 @@ impl Netlist {
 }
 
 /// Every way to lay `schemes` on the devices of the house: each order of the switches and, where a device's joints
-/// are facts, each way of turning it that changes nothing but names. `fixed` says where joints are facts.
+/// are facts, each way of turning it that changes nothing but names. `fixed` says where joints are facts. Orders that
+/// come to the same nets are one.
 pub fn netlists(house: &House, schemes: &[Scheme], fixed: impl Fn(DeviceId) -> bool) -> Vec<Netlist> {
     let switches: Vec<DeviceId> = house.switches().collect();
     let lights: Vec<DeviceId> = house.lights().collect();
     let [light] = lights[..] else { return Vec::new() };
     let mut found = Vec::new();
-    for scheme in schemes.iter().filter(|scheme| scheme.switches.len() == switches.len()) {
-        let orders: Vec<Vec<DeviceId>> =
-            permutations(&switches).into_iter().filter(|order| fits(house, scheme, order)).collect();
-        for order in &orders {
-            let laid = lay(house, scheme, order, light, orders.len());
-            found.extend(turned(house, laid, &fixed));
+    for scheme in schemes {
+        let Some(chain) = scheme.chain(switches.len()) else { continue };
+        let mut laid: Vec<Netlist> = Vec::new();
+        for order in permutations(&switches) {
+            let fits = chain
+                .iter()
+                .zip(&order)
+                .all(|(slot, &device)| slot.kinds.contains(&house.device(device).kind));
+            let netlist = lay(house, scheme, &chain, &order, light);
+            if fits && !laid.iter().any(|other| other.same_nets(&netlist)) {
+                laid.push(netlist);
+            }
+        }
+        let orders = laid.len() as f64;
+        for mut netlist in laid {
+            netlist.weight /= orders;
+            let mut all = turned(house, netlist, &fixed);
+            if scheme.either_polarity && fixed(light) {
+                let back = [(Terminal::Center, Terminal::Shell), (Terminal::Shell, Terminal::Center)];
+                all = all.iter().flat_map(|n| [n.clone(), turn_device(n, light, &back)]).collect();
+            }
+            let ways = all.len() as f64;
+            all.iter_mut().for_each(|netlist| netlist.weight /= ways);
+            found.extend(all);
         }
     }
     found
-}
-
-fn fits(house: &House, scheme: &Scheme, order: &[DeviceId]) -> bool {
-    scheme.switches.iter().zip(order).all(|(slot, &device)| slot.kinds.contains(&house.device(device).kind))
 }
 
 fn resolve(slot: &Slot, seen: DeviceKind) -> DeviceKind {
@@ -88,9 +120,8 @@ fn resolve(slot: &Slot, seen: DeviceKind) -> DeviceKind {
     if seen == DeviceKind::Switch { concrete.copied().unwrap_or(seen) } else { seen }
 }
 
-fn lay(house: &House, scheme: &Scheme, order: &[DeviceId], light: DeviceId, orders: usize) -> Netlist {
-    let slots = &scheme.switches;
-    let device = |name: &str| slots.iter().position(|slot| slot.name == name).map(|at| order[at]);
+fn lay(house: &House, scheme: &Scheme, chain: &[&Slot], order: &[DeviceId], light: DeviceId) -> Netlist {
+    let device = |name: &str| chain.iter().position(|slot| slot.name == name).map(|at| order[at]);
     let mut nets: Vec<Net> = scheme
         .nets
         .iter()
@@ -108,31 +139,36 @@ fn lay(house: &House, scheme: &Scheme, order: &[DeviceId], light: DeviceId, orde
             net
         })
         .collect();
-    for (hop, pair) in slots.windows(2).enumerate() {
+    for (hop, pair) in chain.windows(2).enumerate() {
         for (from, to) in pair[0].outward.iter().zip(&pair[1].inward) {
             let terminals = vec![(order[hop], *from), (order[hop + 1], *to)];
             nets.push(Net { poles: Vec::new(), terminals, hop: Some(hop as u8) });
         }
     }
     let kinds =
-        slots.iter().zip(order).map(|(slot, &device)| (device, resolve(slot, house.device(device).kind)));
+        chain.iter().zip(order).map(|(slot, &device)| (device, resolve(slot, house.device(device).kind)));
     Netlist {
         scheme: scheme.scheme.clone(),
-        weight: scheme.weight / orders as f64,
+        weight: scheme.weight,
         order: order.to_vec(),
         kinds: kinds.collect(),
         nets,
+        refused: scheme.refuse.is_some(),
     }
 }
 
-/// All ways to turn the devices whose joints are facts. Turning one device of a hop and not its neighbour only
-/// renames the hop's nets where the neighbour is the first that is fixed, so that one is left as it lies.
+/// All ways to turn the switches whose joints are facts. Turning the first of them in a chain of hops only renames the
+/// hop's nets, so it is left as it lies.
 fn turned(house: &House, laid: Netlist, fixed: &impl Fn(DeviceId) -> bool) -> Vec<Netlist> {
+    let order = laid.kinds.clone();
+    let in_hop =
+        |device: DeviceId, net: &Net| net.hop.is_some() && net.terminals.iter().any(|(d, _)| *d == device);
     let mut all = vec![laid];
-    let order = all[0].kinds.clone();
     for (at, &(device, kind)) in order.iter().enumerate() {
-        let leads_hop = kind == DeviceKind::ThreeWay && order[..at].iter().all(|&(before, _)| !fixed(before));
-        if !fixed(device) || !house.device(device).marked || leads_hop {
+        let hops = all[0].nets.iter().any(|net| in_hop(device, net));
+        let leads =
+            hops && kind == DeviceKind::ThreeWay && order[..at].iter().all(|&(before, _)| !fixed(before));
+        if !fixed(device) || !house.device(device).marked || leads {
             continue;
         }
         let turns = automorphisms(kind);
@@ -141,8 +177,6 @@ fn turned(house: &House, laid: Netlist, fixed: &impl Fn(DeviceId) -> bool) -> Ve
             .flat_map(|netlist| turns.iter().map(|turn| turn_device(netlist, device, turn)))
             .collect();
     }
-    let ways = all.len() as f64;
-    all.iter_mut().for_each(|netlist| netlist.weight /= ways);
     all
 }
 

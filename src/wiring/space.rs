@@ -68,7 +68,7 @@ pub struct Wiring {
 pub struct WallsRow {
     /// The walls.
     pub walls: Walls,
-    /// The wirings, heaviest first.
+    /// The wirings: those that may be put back so before those that must not, then heaviest first.
     pub wirings: Vec<Wiring>,
 }
 
@@ -109,7 +109,7 @@ impl Space {
             }
         }
         let weighed = weights::weigh(&facts, knowledge, &netlists, found.all);
-        Space { rows: group(weighed), netlists }
+        Space { rows: group(weighed, &netlists), netlists }
     }
 
     /// How many wirings there are: those that differ in pairing, in what a wire at an opened box carries, in the feed
@@ -180,7 +180,7 @@ fn key(walls: &Walls, wiring: &Wiring) -> Vec<u8> {
     key
 }
 
-fn group(found: Vec<Found>) -> Vec<WallsRow> {
+fn group(found: Vec<Found>, netlists: &[Netlist]) -> Vec<WallsRow> {
     let mut rows: BTreeMap<Walls, Vec<Wiring>> = BTreeMap::new();
     for Found { walls, wiring, .. } in found {
         rows.entry(walls).or_default().push(wiring);
@@ -188,7 +188,8 @@ fn group(found: Vec<Found>) -> Vec<WallsRow> {
     let mut rows: Vec<WallsRow> =
         rows.into_iter().map(|(walls, wirings)| WallsRow { walls, wirings }).collect();
     for row in &mut rows {
-        row.wirings.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+        let refused = |wiring: &Wiring| netlists[wiring.netlist].refused;
+        row.wirings.sort_by(|a, b| refused(a).cmp(&refused(b)).then(b.weight.total_cmp(&a.weight)));
     }
     rows.sort_by(|a, b| b.weight().total_cmp(&a.weight()));
     rows
