@@ -21,6 +21,8 @@ pub struct PriorMass {
 pub struct RunHabits {
     /// Two cables between the same two boxes.
     pub parallel: f64,
+    /// One net in two cables between the same two boxes: there and back.
+    pub doubled_back: f64,
     /// Cables that close a ring.
     pub ring: f64,
     /// A neutral joined at both ends of a ring.

@@ -71,10 +71,13 @@ impl Ghosts {
         if let Some(bins) = self.known.get(&coupled) {
             return *bins;
         }
-        let share = 1.0 / METRES.len() as f64;
+        // Which singles of a box run side by side, if any, is not known: both are tried.
+        let tries =
+            METRES.iter().flat_map(|&metres| [0.0, FARADS_BETWEEN_SINGLES].map(|single| (metres, single)));
+        let share = 0.5 / METRES.len() as f64;
         let mut bins = [0.0; 5];
-        for metres in METRES {
-            let volts = coupled.share(metres, ohms, farads).unwrap_or(0.0);
+        for (metres, single) in tries {
+            let volts = coupled.share(metres, single, ohms, farads).unwrap_or(0.0);
             let bin = if volts < super::fit::NOTHING { NONE } else { only(1) };
             bins.iter_mut().zip(bin).for_each(|(sum, bin)| *sum += share * bin);
         }
@@ -122,7 +125,7 @@ impl Ghosts {
 
 impl Coupled {
     /// The share of the supply on the meter.
-    fn share(&self, metres: f64, ohms: f64, farads: f64) -> Option<f64> {
+    fn share(&self, metres: f64, single: f64, ohms: f64, farads: f64) -> Option<f64> {
         let mut network = Network::new();
         let mut nodes = vec![network.add_node().ok()?, Node::REFERENCE];
         for _ in 2..self.names {
@@ -132,11 +135,12 @@ impl Coupled {
         for (at, pairs) in self.pairs.iter().enumerate().filter(|(_, pairs)| **pairs != [0; 2]) {
             let (a, b) = (at / usize::from(self.names), at % usize::from(self.names));
             let far = if a == b { usize::from(NEUTRAL) } else { b };
-            let per_metre =
-                if a == b { [FARADS_TO_EARTH, 0.0] } else { [FARADS_PER_METRE, FARADS_BETWEEN_SINGLES] };
+            let per_metre = if a == b { [FARADS_TO_EARTH, 0.0] } else { [FARADS_PER_METRE, single] };
             let sum: f64 =
                 pairs.iter().zip(per_metre).map(|(&pairs, farads)| f64::from(pairs) * farads).sum();
-            network.capacitor(nodes[a], nodes[far], sum * metres).ok()?;
+            if sum > 0.0 {
+                network.capacitor(nodes[a], nodes[far], sum * metres).ok()?;
+            }
         }
         let [p, q] = self.ends.map(|end| nodes[usize::from(end)]);
         network.resistor(p, q, ohms).ok()?;

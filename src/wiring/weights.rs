@@ -113,6 +113,7 @@ impl Judge<'_> {
         let run = self.knowledge.habits.run;
         let mut parent: BTreeMap<Place, Place> = BTreeMap::new();
         let mut seen: Vec<(Place, Place)> = Vec::new();
+        let mut carried: Vec<(Place, Place, Label)> = Vec::new();
         let mut factor = 1.0;
         for (end, dest) in wiring.dests.iter().enumerate() {
             let here = Place::Box(self.facts.ends[end].at);
@@ -126,6 +127,13 @@ impl Judge<'_> {
             // Singles of one run travel together: several of them are one cable here.
             let single = self.facts.ends[end].count == 1;
             let pair = (here.min(there), here.max(there));
+            for label in self.facts.ends[end].wires().map(|wire| wiring.labels[wire]) {
+                let hop = (pair.0, pair.1, label);
+                if label != Label::SPARE && label != Label::GROUND && carried.contains(&hop) {
+                    factor *= run.doubled_back;
+                }
+                carried.push(hop);
+            }
             if seen.contains(&pair) {
                 factor *= if single { 1.0 } else { run.parallel };
                 continue;
