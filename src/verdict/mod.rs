@@ -82,7 +82,7 @@ impl Case<'_> {
         match () {
             () if contradiction => State::Contradiction,
             () if settled => State::Settled,
-            () if distinct <= 1 && !unopened => State::Exhausted,
+            () if distinct == 1 && !unopened => State::Exhausted,
             () => State::Open,
         }
     }
@@ -129,7 +129,7 @@ impl Case<'_> {
             classes: classes.len(),
             wirings,
             bits: rounded(classes.values().map(entropy).sum()),
-            uncovered: rounded(self.posterior.uncovered),
+            uncovered: rounded((self.posterior.uncovered + self.space.uncovered).min(1.0)),
         }
     }
 
@@ -209,7 +209,7 @@ impl Case<'_> {
                     .to_owned(),
             );
         }
-        if self.space.rows.is_empty() {
+        if self.space.rows.is_empty() && self.space.uncovered == 0.0 {
             return Some(
                 "No wiring considered fits what was seen at the boxes. Check the survey: cables, colours, and what is \
                  on which screw."
@@ -218,7 +218,7 @@ impl Case<'_> {
         }
         let wrong: Vec<usize> = self.disbelieved().iter().map(|d| d.reading).collect();
         let too_many = wrong.len() > most_wrong(self.call.readings.len());
-        if self.posterior.something_else < 0.5 && !too_many {
+        if self.space.rows.is_empty() || (self.posterior.something_else < 0.5 && !too_many) {
             return None;
         }
         let list = wrong.iter().map(|n| format!("reading {n}")).collect::<Vec<_>>().join(", ");

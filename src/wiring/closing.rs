@@ -11,6 +11,9 @@ use crate::house::{BoxId, DeviceId, Terminal};
 use crate::knowledge::Pole;
 use std::collections::BTreeMap;
 
+/// A ring with more points to be joined than this has too many ways to list.
+const MOST_POINTS: usize = 12;
+
 /// Points of one net that are joined in the dark.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
 pub(super) struct DarkGroup {
@@ -62,7 +65,7 @@ struct Open {
 
 impl Search<'_> {
     /// Every way to join a net that consists of a set of fragments, told apart by what is joined in the dark.
-    pub(super) fn closings(&self, fragments: &Fragments, net: usize, set: FragmentSet) -> Vec<Closing> {
+    pub(super) fn closings(&mut self, fragments: &Fragments, net: usize, set: FragmentSet) -> Vec<Closing> {
         let ring = self.pole_net(Pole::Neutral) == Some(net);
         let fixed = self.fixed_items(net);
         if self.falls_apart(fragments, &fixed, set, ring) {
@@ -72,6 +75,10 @@ impl Search<'_> {
         match open.joined_fully() {
             Joined::Apart => Vec::new(),
             Joined::Tree if open.found.is_empty() => open.only_way(),
+            Joined::Tree | Joined::Ring if open.items.len() > MOST_POINTS => {
+                self.found.give_up();
+                Vec::new()
+            }
             Joined::Tree | Joined::Ring => open.every_way(),
         }
     }

@@ -14,6 +14,12 @@ use super::walls::{DarkDevice, Group, Walls};
 use crate::house::{BoxId, Place};
 use crate::knowledge::Pole;
 
+/// What laying one pairing costs beside other steps of the search.
+const LAYING: u64 = 50;
+
+/// What looking for the ways to close one net costs.
+const CLOSING: u64 = 10;
+
 /// A set of fragments, one bit each.
 pub(super) type FragmentSet = u64;
 
@@ -56,6 +62,9 @@ struct NetWay {
 impl Search<'_> {
     /// All destinations are chosen: tries every way to lay the nets.
     pub(super) fn lay(&mut self) {
+        if !self.found.step(LAYING) {
+            return;
+        }
         if self.dark.len() < 2 && !self.hangs_together(0, &[]) {
             return;
         }
@@ -119,7 +128,7 @@ impl Search<'_> {
     }
 
     /// Every set of fragments that a net can be.
-    fn net_ways(&self, fragments: &Fragments, net: usize) -> Vec<NetWay> {
+    fn net_ways(&mut self, fragments: &Fragments, net: usize) -> Vec<NetWay> {
         let bit: Mask = 1 << net;
         let must = set_of(fragments, |fragment| fragment.mask == bit);
         let blocked = members(must).fold(0, |sum, f| sum | fragments.all[f].beside);
@@ -134,14 +143,20 @@ impl Search<'_> {
 
     /// `set` with any of `may` that share no cable.
     fn grow(
-        &self,
+        &mut self,
         fragments: &Fragments,
         net: usize,
         set: FragmentSet,
         may: FragmentSet,
         ways: &mut Vec<NetWay>,
     ) {
+        if !self.found.step(1) {
+            return;
+        }
         let Some(next) = members(may).next() else {
+            if !self.found.step(CLOSING) {
+                return;
+            }
             let closings = self.closings(fragments, net, set);
             if !closings.is_empty() {
                 ways.push(NetWay { set, closings });
@@ -163,6 +178,9 @@ impl Search<'_> {
         taken: FragmentSet,
         chosen: &mut Vec<usize>,
     ) {
+        if !self.found.step(1) {
+            return;
+        }
         let Some((&net, rest)) = order.split_first() else {
             if must & !taken == 0 {
                 self.close(fragments, ways, chosen);

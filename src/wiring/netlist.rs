@@ -86,7 +86,9 @@ pub fn netlists(house: &House, schemes: &[Scheme], fixed: impl Fn(DeviceId) -> b
     let lights: Vec<DeviceId> = house.lights().collect();
     let [light] = lights[..] else { return Vec::new() };
     let mut found = Vec::new();
-    for scheme in schemes {
+    let mut by_weight: Vec<&Scheme> = schemes.iter().collect();
+    by_weight.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+    for scheme in by_weight {
         let Some(chain) = scheme.chain(switches.len()) else { continue };
         let mut laid: Vec<Netlist> = Vec::new();
         for order in permutations(&switches) {

@@ -223,6 +223,9 @@ impl<'a> Search<'a> {
 
     /// Gives the first end that has no destination each one it can have.
     fn pair(&mut self, from: usize) {
+        if !self.found.step(1) {
+            return;
+        }
         let Some(at) = (from..self.dests.len()).find(|&end| self.dests[end].is_none()) else {
             self.lay();
             return;

@@ -86,6 +86,8 @@ pub struct Space {
     pub netlists: Vec<Netlist>,
     /// The wirings.
     pub rows: Vec<WallsRow>,
+    /// Prior mass of what was not listed because there is too much of it.
+    pub uncovered: f64,
 }
 
 impl Space {
@@ -100,16 +102,33 @@ impl Space {
             outlet.opened && !terminals.into_iter().all(free)
         };
         let netlists = netlist::netlists(house, &knowledge.schemes, fixed);
-        let mut found = Collection::default();
-        for buried in 0..=options.buried {
-            for netlist in &netlists {
+        let mut found = Vec::new();
+        let mut cut = Vec::new();
+        for level in weights::levels(&netlists, options.buried) {
+            let below = found.iter().filter(|one: &&Found| {
+                one.buried + 1 == level.buried && netlists[one.wiring.netlist].scheme == level.scheme
+            });
+            let cut_below = cut.iter().any(|cut: &weights::Level| cut.scheme == level.scheme);
+            if cut_below || found.len() + GROWTH * below.count() > MOST_WIRINGS {
+                cut.push(level);
+                continue;
+            }
+            let mut collection = Collection::new(MOST_WIRINGS - found.len().min(MOST_WIRINGS));
+            for netlist in netlists.iter().filter(|netlist| netlist.scheme == level.scheme) {
                 let same = |other: &Netlist| other.scheme == netlist.scheme && other.order == netlist.order;
                 let named = netlists.iter().position(same).unwrap_or(0);
-                Search::new(house, &facts, netlist, named, buried, &mut found).run();
+                Search::new(house, &facts, netlist, named, level.buried, &mut collection).run();
+            }
+            // A part of a level would be a biased one: it is taken whole or not at all.
+            if collection.is_full() {
+                cut.push(level);
+            } else {
+                found.extend(collection.all);
             }
         }
-        let weighed = weights::weigh(&facts, knowledge, &netlists, found.all);
-        Space { rows: group(weighed, &netlists), netlists }
+        let uncovered = weights::mass_of(knowledge, &netlists, &cut, options.buried);
+        let weighed = weights::weigh(&facts, knowledge, &netlists, found);
+        Space { rows: group(weighed, &netlists), netlists, uncovered }
     }
 
     /// How many wirings there are: those that differ in pairing, in what a wire at an opened box carries, in the feed
@@ -135,13 +154,44 @@ pub(super) struct Found {
 }
 
 /// Wirings found so far, each once.
-#[derive(Default)]
 pub(super) struct Collection {
     all: Vec<Found>,
     known: rustc_hash::FxHashMap<Box<[u8]>, usize>,
+    steps: u64,
+    most: usize,
 }
 
+/// More wirings than this are not listed.
+const MOST_WIRINGS: usize = 500_000;
+
+/// A buried box makes at least this many times as many wirings, where there are many.
+const GROWTH: usize = 4;
+
+/// Nor is a level that takes more steps than this to search.
+const MOST_STEPS: u64 = 10_000_000;
+
 impl Collection {
+    /// Nothing yet, and room for so many.
+    fn new(most: usize) -> Collection {
+        Collection { all: Vec::new(), known: rustc_hash::FxHashMap::default(), steps: 0, most }
+    }
+
+    /// Counts steps of the search; false when there have been enough.
+    pub(super) fn step(&mut self, steps: u64) -> bool {
+        self.steps = self.steps.saturating_add(steps);
+        !self.is_full()
+    }
+
+    /// Takes no more: what is asked has too many answers.
+    pub(super) fn give_up(&mut self) {
+        self.steps = u64::MAX / 2;
+    }
+
+    /// Whether there is more than can be listed.
+    pub(super) fn is_full(&self) -> bool {
+        self.steps > MOST_STEPS || self.all.len() > self.most
+    }
+
     /// Keeps a wiring unless it is known; of two that differ only in whether the neutral's ring is closed where nobody
     /// looks, the open one.
     pub(super) fn keep(&mut self, walls: Walls, wiring: Wiring, closed: bool, buried: u8) {

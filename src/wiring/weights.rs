@@ -18,27 +18,72 @@ pub(super) fn weigh(
     mut found: Vec<Found>,
 ) -> Vec<Found> {
     let judge = Judge { facts, knowledge, netlists };
-    let mut strata: BTreeMap<(u8, usize), f64> = BTreeMap::new();
+    let mut strata: BTreeMap<Stratum, f64> = BTreeMap::new();
     for one in &mut found {
         one.wiring.weight = judge.factor(&one.wiring, one.closed);
-        *strata.entry(stratum(one)).or_default() += one.wiring.weight;
+        *strata.entry(Stratum::of(one, netlists)).or_default() += one.wiring.weight;
     }
-    let mass = |&(buried, onward): &(u8, usize)| {
-        let prior = knowledge.habits.prior;
-        let box_mass = if buried == 0 { 1.0 - prior.buried } else { prior.buried };
-        box_mass * (0..onward).fold(1.0, |mass, _| mass * prior.onward)
-    };
-    let whole: f64 = strata.keys().map(mass).sum();
+    let whole: f64 = strata.keys().map(|stratum| stratum.mass(knowledge)).sum();
     for one in &mut found {
-        let key = stratum(one);
-        let inside = strata.get(&key).copied().unwrap_or(1.0);
-        one.wiring.weight *= mass(&key) / (inside * whole);
+        let stratum = Stratum::of(one, netlists);
+        let inside = strata.get(&stratum).copied().unwrap_or(1.0);
+        one.wiring.weight *= stratum.mass(knowledge) / (inside * whole);
     }
     found
 }
 
-fn stratum(found: &Found) -> (u8, usize) {
-    (found.buried, found.wiring.dests.iter().filter(|dest| **dest == Dest::Onward).count())
+/// Wirings that share their prior mass.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Stratum<'a> {
+    level: Level<'a>,
+    onward: usize,
+}
+
+impl<'a> Stratum<'a> {
+    fn of(found: &Found, netlists: &'a [Netlist]) -> Stratum<'a> {
+        let onward = found.wiring.dests.iter().filter(|dest| **dest == Dest::Onward).count();
+        let scheme = &netlists[found.wiring.netlist].scheme;
+        Stratum { level: Level { buried: found.buried, scheme }, onward }
+    }
+
+    fn mass(&self, knowledge: &Knowledge) -> f64 {
+        (0..self.onward).fold(self.level.mass(knowledge), |mass, _| mass * knowledge.habits.prior.onward)
+    }
+}
+
+/// A part of the space that is listed as a whole: one scheme, so many buried boxes.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(super) struct Level<'a> {
+    pub(super) buried: u8,
+    pub(super) scheme: &'a str,
+}
+
+impl Level<'_> {
+    fn mass(&self, knowledge: &Knowledge) -> f64 {
+        let prior = knowledge.habits.prior;
+        let boxes = if self.buried == 0 { 1.0 - prior.buried } else { prior.buried };
+        let scheme = knowledge.schemes.iter().find(|scheme| scheme.scheme == self.scheme);
+        boxes * scheme.map_or(0.0, |scheme| scheme.weight)
+    }
+}
+
+/// All levels of a house, fewer buried boxes first, then as the packs list the schemes by weight.
+pub(super) fn levels(netlists: &[Netlist], most: u8) -> Vec<Level<'_>> {
+    let mut schemes: Vec<&str> = Vec::new();
+    for netlist in netlists {
+        if !schemes.contains(&netlist.scheme.as_str()) {
+            schemes.push(&netlist.scheme);
+        }
+    }
+    let of = |buried| schemes.iter().map(move |&scheme| Level { buried, scheme });
+    (0..=most).flat_map(of).collect()
+}
+
+/// The share of the prior that some levels hold.
+pub(super) fn mass_of(knowledge: &Knowledge, netlists: &[Netlist], some: &[Level], most: u8) -> f64 {
+    let mass = |levels: &[Level]| levels.iter().map(|level| level.mass(knowledge)).sum::<f64>();
+    let whole = mass(&levels(netlists, most));
+    if whole > 0.0 { mass(some) / whole } else { 0.0 }
 }
 
 struct Judge<'a> {
