@@ -5,9 +5,9 @@ use super::fit::{self, Tester};
 use super::ghost::Ghosts;
 use super::nets::Nets;
 use super::network::{Assumed, Full};
-use super::scene::{Opened, Scene, Spot};
+use super::scene::{Opened, Scene, Setup, Spot};
 use crate::call::{Ask, Bins, Reading};
-use crate::house::DeviceId;
+use crate::house::{DeviceId, Point};
 use crate::wiring::Walls;
 
 /// How well one answer fits some walls, for each way the switches may be thrown inside: bit `i` of the index is
@@ -24,26 +24,20 @@ enum Target {
     Amps(Vec<usize>),
 }
 
-/// A reading, ready to be held against walls.
-pub struct Forecast {
-    setups: Vec<(Opened, f64)>,
+/// A question, ready to be put to walls.
+struct Question {
     targets: Vec<Target>,
-    /// For each answer, how well it fits each bin.
-    fits: Vec<Bins>,
     tester: Tester,
     switches: Vec<DeviceId>,
-    /// One bit a switch that the answer can depend on.
-    matters: u32,
     supply: f64,
 }
 
-impl Forecast {
-    /// Prepares a reading.
-    pub fn new(scene: &Scene, reading: &Reading, tester: Tester) -> Forecast {
-        let spots = |pairs: &[(crate::house::Point, crate::house::Point)]| {
+impl Question {
+    fn new(scene: &Scene, ask: &Ask, tester: Tester) -> Question {
+        let spots = |pairs: &[(Point, Point)]| {
             pairs.iter().map(|&(p, q)| (scene.spot(p), scene.spot(q))).collect::<Vec<_>>()
         };
-        let targets: Vec<Target> = match &reading.ask {
+        let targets = match ask {
             Ask::Volts(pairs) => spots(pairs).into_iter().map(|(p, q)| Target::Volts(p, q)).collect(),
             Ask::Ohms(pairs) => spots(pairs).into_iter().map(|(p, q)| Target::Ohms(p, q)).collect(),
             Ask::Load(pairs) => spots(pairs).into_iter().map(|(p, q)| Target::Load(p, q)).collect(),
@@ -51,59 +45,7 @@ impl Forecast {
             Ask::AmpsCable(end) => vec![Target::Amps(scene.facts.ends[usize::from(end.0)].wires().collect())],
             Ask::AmpsWire(wire) => vec![Target::Amps(vec![scene.facts.index(*wire)])],
         };
-        let supply = scene.house.supply;
-        let fits =
-            reading.seen.iter().map(|&seen| fit::fit(&reading.ask, seen, Some(&tester), supply)).collect();
-        let setups: Vec<_> = scene.setups(&reading.conditions);
-        let matters = (0..scene.switches())
-            .filter(|&switch| setups.first().is_some_and(|(setup, _)| scene.matters(setup, switch)))
-            .fold(0, |bits, switch| bits | 1 << switch);
-        Forecast {
-            setups: setups.iter().map(|(setup, p)| (scene.opened(setup), *p)).collect(),
-            targets,
-            fits,
-            tester,
-            switches: scene.house.switches().collect(),
-            matters,
-            supply,
-        }
-    }
-
-    /// An empty memory for what floats in a scene.
-    pub fn ghosts(scene: &Scene) -> Ghosts {
-        Ghosts::new(scene.facts)
-    }
-
-    /// How many answers the reading has.
-    pub fn answers(&self) -> usize {
-        self.targets.len().min(self.fits.len())
-    }
-
-    /// How well an answer fits a bin drawn blindly.
-    pub fn blind(&self, answer: usize) -> f64 {
-        self.fits[answer].iter().sum::<f64>() / 5.0
-    }
-
-    /// One table an answer.
-    pub fn tables(&self, scene: &Scene, walls: &Walls, ghosts: &mut Ghosts) -> Vec<Table> {
-        let ways = 1u32 << self.switches.len();
-        let mut tables: Vec<Table> = vec![vec![0.0; ways as usize]; self.answers()];
-        for thrown in (0..ways).filter(|thrown| thrown & !self.matters == 0) {
-            for (opened, share) in &self.setups {
-                let nets = Nets::new(walls, opened, thrown, &self.switches);
-                for (answer, table) in tables.iter_mut().enumerate() {
-                    let bins = self.bins(scene, opened, &nets, thrown, &self.targets[answer], ghosts);
-                    let fit: f64 = bins.iter().zip(&self.fits[answer]).map(|(bin, fit)| bin * fit).sum();
-                    table[thrown as usize] += share * fit;
-                }
-            }
-        }
-        for table in &mut tables {
-            for thrown in 0..ways {
-                table[thrown as usize] = table[(thrown & self.matters) as usize];
-            }
-        }
-        tables
+        Question { targets, tester, switches: scene.house.switches().collect(), supply: scene.house.supply }
     }
 
     /// The prediction for one answer: a distribution over the bins of its question.
@@ -113,10 +55,10 @@ impl Forecast {
         opened: &Opened,
         nets: &Nets,
         thrown: u32,
-        target: &Target,
+        answer: usize,
         ghosts: &mut Ghosts,
     ) -> Bins {
-        match target {
+        match &self.targets[answer] {
             Target::Volts(p, q) => {
                 nets.volts(nets.at(*p), nets.at(*q), self.tester.ohms, self.tester.farads, ghosts)
             }
@@ -142,6 +84,92 @@ impl Forecast {
         let amps = full.and_then(|full| full.amps(wires.iter().copied())).unwrap_or(0.0);
         // What is near the resolution may show or not; another load may lie beyond.
         if amps >= self.tester.resolves { [0.05, 0.95, 0.0, 0.0, 0.0] } else { [0.9, 0.1, 0.0, 0.0, 0.0] }
+    }
+}
+
+/// What a question would be answered, for given walls, one setup, and one way the switches are thrown inside: for each
+/// pair, light or cable of the question a distribution over its bins.
+pub fn answer(
+    scene: &Scene,
+    walls: &Walls,
+    setup: &Setup,
+    thrown: u32,
+    ask: &Ask,
+    tester: Tester,
+) -> Vec<Bins> {
+    let question = Question::new(scene, ask, tester);
+    let opened = scene.opened(setup);
+    let nets = Nets::new(walls, &opened, thrown, &question.switches);
+    let mut ghosts = Forecast::ghosts(scene);
+    (0..question.targets.len())
+        .map(|answer| question.bins(scene, &opened, &nets, thrown, answer, &mut ghosts))
+        .collect()
+}
+
+/// A reading, ready to be held against walls.
+pub struct Forecast {
+    setups: Vec<(Opened, f64)>,
+    question: Question,
+    /// For each answer, how well it fits each bin.
+    fits: Vec<Bins>,
+    /// One bit a switch that the answer can depend on.
+    matters: u32,
+}
+
+impl Forecast {
+    /// Prepares a reading.
+    pub fn new(scene: &Scene, reading: &Reading, tester: Tester) -> Forecast {
+        let supply = scene.house.supply;
+        let fits =
+            reading.seen.iter().map(|&seen| fit::fit(&reading.ask, seen, Some(&tester), supply)).collect();
+        let setups: Vec<_> = scene.setups(&reading.conditions);
+        let matters = (0..scene.switches())
+            .filter(|&switch| setups.first().is_some_and(|(setup, _)| scene.matters(setup, switch)))
+            .fold(0, |bits, switch| bits | 1 << switch);
+        let question = Question::new(scene, &reading.ask, tester);
+        Forecast {
+            setups: setups.iter().map(|(setup, p)| (scene.opened(setup), *p)).collect(),
+            question,
+            fits,
+            matters,
+        }
+    }
+
+    /// An empty memory for what floats in a scene.
+    pub fn ghosts(scene: &Scene) -> Ghosts {
+        Ghosts::new(scene.facts)
+    }
+
+    /// How many answers the reading has.
+    pub fn answers(&self) -> usize {
+        self.question.targets.len().min(self.fits.len())
+    }
+
+    /// How well an answer fits a bin drawn blindly.
+    pub fn blind(&self, answer: usize) -> f64 {
+        self.fits[answer].iter().sum::<f64>() / 5.0
+    }
+
+    /// One table an answer.
+    pub fn tables(&self, scene: &Scene, walls: &Walls, ghosts: &mut Ghosts) -> Vec<Table> {
+        let ways = 1u32 << self.question.switches.len();
+        let mut tables: Vec<Table> = vec![vec![0.0; ways as usize]; self.answers()];
+        for thrown in (0..ways).filter(|thrown| thrown & !self.matters == 0) {
+            for (opened, share) in &self.setups {
+                let nets = Nets::new(walls, opened, thrown, &self.question.switches);
+                for (answer, table) in tables.iter_mut().enumerate() {
+                    let bins = self.question.bins(scene, opened, &nets, thrown, answer, ghosts);
+                    let fit: f64 = bins.iter().zip(&self.fits[answer]).map(|(bin, fit)| bin * fit).sum();
+                    table[thrown as usize] += share * fit;
+                }
+            }
+        }
+        for table in &mut tables {
+            for thrown in 0..ways {
+                table[thrown as usize] = table[(thrown & self.matters) as usize];
+            }
+        }
+        tables
     }
 }
 
