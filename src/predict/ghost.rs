@@ -89,16 +89,26 @@ impl Ghosts {
         let mut names = [UNNAMED; NODES];
         names[usize::from(nets.line)] = LINE;
         names[usize::from(nets.neutral)] = NEUTRAL;
-        // A net that lamps hold sits with what holds it.
+        let mut next = NEUTRAL + 1;
+        // Nets that a lamp ties together stand together: against a coupling a lamp is a wire.
         for lamp in nets.lamps.iter().chain(nets.lamps.iter().rev()) {
             let [one, other] = lamp.ends.map(usize::from);
             match (names[one] == UNNAMED, names[other] == UNNAMED) {
                 (false, true) => names[other] = names[one],
                 (true, false) => names[one] = names[other],
-                _ => {}
+                (true, true) => {
+                    names[one] = next;
+                    names[other] = next;
+                    next += 1;
+                }
+                (false, false) => {
+                    let (from, to) = (names[one].max(names[other]), names[one].min(names[other]));
+                    if from > NEUTRAL {
+                        names.iter_mut().filter(|name| **name == from).for_each(|name| *name = to);
+                    }
+                }
             }
         }
-        let mut next = NEUTRAL + 1;
         let mut name = |net: NetId| {
             let name = &mut names[usize::from(net)];
             if *name == UNNAMED {
