@@ -201,4 +201,7 @@ fn no_volts_prove_no_neutral() {
          lamp: out, out: [hall/switch, upper landing/switch], lifted: [], reads: [0.3, 0.3]}}\n"
     );
     assert_eq!(proven(&only(&(zero + &ohms))), Some(true));
+    // Through a jumper to earth anything reads closed.
+    let bridged = ohms.replace("lifted: []", "lifted: [], jumpers: [[a.white, earth]]");
+    assert_eq!(proven(&only(&bridged)), Some(false));
 }

@@ -47,7 +47,7 @@ fn standing(sheet: &mut Sheet<'_>, call: &Call, known: &Known<'_>) {
 pub(crate) fn still_fitting(verdict: &Verdict) -> String {
     let c = &verdict.candidates;
     let mut said = match (c.classes, c.wirings) {
-        (0, _) if c.uncovered > 0.0 => {
+        (0, _) if c.uncovered >= 0.5 => {
             "More wirings fit this survey than can be listed. Open another box, or write down which wires are joined."
                 .to_owned()
         }

@@ -14,7 +14,11 @@ pub(super) fn neutral(case: &Case, wire: WireId) -> bool {
     let outlet = case.call.house.outlet(case.call.house.end(wire.end).at);
     let joint = outlet.joints.iter().find(|joint| joint.points.contains(&point));
     let touching = joint.map_or(vec![point], |joint| joint.points.clone());
+    // A bridged point is joined to what the jumper goes to: it proves nothing of the wire.
     let whole = |reading: &&Reading, probed: LocalPoint| {
+        if !reading.conditions.jumpers.is_empty() {
+            return false;
+        }
         let lifted = |point: LocalPoint| matches!(point, LocalPoint::Wire(w) if reading.conditions.lifted.contains(&w));
         probed == point || !(lifted(probed) || lifted(point))
     };
@@ -68,7 +72,9 @@ fn proven_line(case: &Case, point: Point) -> bool {
         };
         let of_point =
             |pair: &(Point, Point)| *pair == (point, Point::Earth) || *pair == (Point::Earth, point);
-        firm && out && pairs.iter().zip(&reading.seen).any(|(pair, seen)| of_point(pair) && full(seen))
+        firm && out
+            && reading.by == Source::Technician
+            && pairs.iter().zip(&reading.seen).any(|(pair, seen)| of_point(pair) && full(seen))
     })
 }
 
