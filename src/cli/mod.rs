@@ -4,6 +4,7 @@
 //! to standard output through `Screen`; everything else goes to standard error.
 
 mod check;
+mod color;
 mod demo;
 mod draw;
 pub mod exit;
@@ -23,7 +24,7 @@ use std::process::ExitCode;
 
 /// What is behind the plaster: how an unmarked lighting circuit is fed and wired.
 #[derive(Parser, Debug)]
-#[command(name = "lath", version, about, max_term_width = 100, after_help = exit::HELP)]
+#[command(name = "lath", version, about, max_term_width = 80, after_help = exit::HELP)]
 struct Arguments {
     #[command(flatten)]
     common: Common,

@@ -8,7 +8,7 @@ use crate::verdict::Role;
 use owo_colors::OwoColorize;
 
 /// What `--color` asks for.
-#[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug, Default)]
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub enum ColorChoice {
     /// Where the output is a terminal that takes it.
     #[default]
