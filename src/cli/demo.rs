@@ -5,6 +5,7 @@ use super::exit::{Exit, Trouble};
 use super::reached::Reached;
 use crate::call::Call;
 use crate::files;
+use crate::knowledge::Knowledge;
 use crate::show::{self, readings};
 use crate::verdict::{self, Verdict};
 use crate::wiring::{Options, Space};
@@ -18,31 +19,38 @@ const JOB: &str = include_str!("../../examples/taken-apart.yaml");
 /// Runs it.
 pub fn run(_: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
     let loaded = files::parse_str("the recorded call", JOB)?;
+    let knowledge = files::packs::embedded().map_err(Trouble::Internal)?;
     let style = screen.style();
-    let reached = Reached::of(loaded, Options::default())?;
-    let call = &reached.loaded.call;
-    write!(screen.out, "{}", show::replay::opening(&reached.loaded.job, call, &style))?;
-    let space = Space::new(&call.house, &reached.knowledge, Options::default());
-    let mut before = verdict_after(&reached, &space, 0);
-    for count in 1..=call.readings.len() {
-        let after = verdict_after(&reached, &space, count);
-        let said = readings::reading(&call.house, &call.readings[count - 1]);
-        write!(screen.out, "{}", show::replay::step(count, &said, &before, &after, &style))?;
-        before = after;
+    let call = &loaded.call;
+    write!(screen.out, "{}", show::replay::opening(&loaded.job, call, &style))?;
+    let mut verdicts = verdicts(call, &knowledge)?.into_iter();
+    let mut verdict = verdicts.next().ok_or_else(|| Trouble::Internal("no verdict".to_owned()))?;
+    for (at, next) in verdicts.enumerate() {
+        let said = readings::reading(&call.house, &call.readings[at]);
+        write!(screen.out, "{}", show::replay::step(at + 1, &said, &verdict, &next, &style))?;
+        verdict = next;
     }
-    write!(
-        screen.out,
-        "\n{}",
-        show::verdict::text(call, &reached.verdict, &reached.knowledge.cautions, &style)
-    )?;
-    let tags = show::tags::text(&call.house, &reached.verdict, &reached.knowledge.cautions, &style);
+    let reached = Reached { loaded, knowledge, verdict };
+    let (call, cautions) = (&reached.loaded.call, &reached.knowledge.cautions);
+    write!(screen.out, "\n{}", show::verdict::text(call, &reached.verdict, cautions, &style))?;
+    let tags = show::tags::text(&call.house, &reached.verdict, cautions, &style);
     write!(screen.out, "\n{tags}\n{}", super::note::terminal(&reached, &style))?;
     Ok(Exit::Done)
 }
 
-/// The verdict when only the first readings had been taken.
-fn verdict_after(reached: &Reached, space: &Space, count: usize) -> Verdict {
-    let call = &reached.loaded.call;
-    let early = Call { readings: call.readings[..count].to_vec(), ..call.clone() };
-    verdict::within(&early, &reached.knowledge, space)
+/// The verdict before any reading, and after each. The space depends on no reading and is listed once; the verdicts do
+/// not depend on each other and are reached side by side.
+fn verdicts(call: &Call, knowledge: &Knowledge) -> Result<Vec<Verdict>, Trouble> {
+    let space = Space::new(&call.house, knowledge, Options::default());
+    let after = |count: usize| {
+        let early = Call { readings: call.readings[..count].to_vec(), ..call.clone() };
+        verdict::within(&early, knowledge, &space)
+    };
+    std::thread::scope(|scope| {
+        let after = &after;
+        let workers: Vec<_> =
+            (0..=call.readings.len()).map(|count| scope.spawn(move || after(count))).collect();
+        let joined = workers.into_iter().map(|worker| worker.join());
+        joined.map(|verdict| verdict.map_err(|_| Trouble::Internal("a verdict failed".to_owned()))).collect()
+    })
 }

@@ -1,0 +1,421 @@
+//! The command line from outside: the real binary, its exit statuses, its streams, its pages.
+
+#![allow(clippy::unwrap_used, reason = "a helper of tests may fail as a test does")]
+
+#[path = "cli/schema.rs"]
+mod schema;
+
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use unicode_width::UnicodeWidthStr;
+
+/// How a run ended.
+struct Ended {
+    status: Option<i32>,
+    out: String,
+    err: String,
+}
+
+/// `lath` in an empty environment, but for what is given.
+fn lath_in(variables: &[(&str, &str)], arguments: &[&str]) -> Ended {
+    let output = Command::new(env!("CARGO_BIN_EXE_lath"))
+        .args(arguments)
+        .env_clear()
+        .envs(variables.iter().copied())
+        .stdin(Stdio::null())
+        .output()
+        .unwrap();
+    Ended {
+        status: output.status.code(),
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+fn lath(arguments: &[&str]) -> Ended {
+    lath_in(&[], arguments)
+}
+
+fn example(name: &str) -> String {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name).to_str().unwrap().to_owned()
+}
+
+fn examples() -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let mut paths: Vec<PathBuf> =
+        std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    paths.sort();
+    assert!(paths.len() >= 8);
+    paths
+}
+
+/// Command lines that show a page of a job.
+fn job_pages(job: &str) -> Vec<Vec<&str>> {
+    ["verdict", "tags", "draw", "note", "check"].map(|command| vec![command, job]).to_vec()
+}
+
+/// Those, and the demo.
+fn pages(job: &str) -> Vec<Vec<&str>> {
+    [job_pages(job), vec![vec!["demo"]]].concat()
+}
+
+/// An example with every reading taken out: nothing can be settled of it.
+fn without_readings(folder: &Path) -> String {
+    let text = std::fs::read_to_string(example("feed-at-light-two-legs.yaml")).unwrap();
+    let (survey, _) = text.split_once("\nreadings:").unwrap();
+    let path = folder.join("no-readings.yaml");
+    std::fs::write(&path, format!("{survey}\n")).unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+/// A loop whose light, if all that was written down were so, is lit with its breaker off.
+fn contradictory(folder: &Path) -> String {
+    let text = std::fs::read_to_string(example("single-pole-loop.yaml")).unwrap();
+    let (survey, _) = text.split_once("\nreadings:").unwrap();
+    let mut job = format!("{survey}\nreadings:\n");
+    for position in ["up", "down"] {
+        for at in ["pantry door", "pantry light"] {
+            for wire in ["a.black", "a.white"] {
+                job.push_str(&format!(
+                    "  - {{do: volts, at: {at}, between: [{wire}, earth], with: low-impedance, breaker: \"off\",\n     \
+                     switches: {{pantry door: {position}}}, lamp: in, reads: 120}}\n"
+                ));
+            }
+        }
+    }
+    let path = folder.join("contradictory.yaml");
+    std::fs::write(&path, job).unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+#[test]
+fn the_exit_status_says_how_it_ended() {
+    let folder = tempfile::tempdir().unwrap();
+    let (open, settled) = (without_readings(folder.path()), example("feed-at-switch.yaml"));
+    let wrong = contradictory(folder.path());
+    let broken = folder.path().join("broken.yaml");
+    std::fs::write(&broken, "lath: 1\nboxes: [").unwrap();
+    let broken = broken.to_str().unwrap();
+    let missing = folder.path().join("missing.yaml");
+    let missing = missing.to_str().unwrap();
+    let cases: Vec<(i32, Vec<&str>)> = vec![
+        (0, vec!["verdict", &settled]),
+        (0, vec!["verdict", &settled, "--require-settled"]),
+        (0, vec!["verdict", &open]),
+        (0, vec!["verdict", &wrong]),
+        (0, vec!["--version"]),
+        (0, vec!["help", "verdict"]),
+        (2, vec![]),
+        (2, vec!["verdict"]),
+        (2, vec!["verdict", &settled, "--buried", "2"]),
+        (2, vec!["verdict", &settled, "--buried", "-1"]),
+        (2, vec!["verdict", &settled, "--jsn"]),
+        (2, vec!["draw", &settled, "--format", "bmp"]),
+        (2, vec!["schema", "walls"]),
+        (2, vec!["demo", "more"]),
+        (3, vec!["verdict", missing]),
+        (3, vec!["verdict", missing, "--require-settled"]),
+        (3, vec!["tags", broken]),
+        (3, vec!["draw", broken]),
+        (3, vec!["note", broken, "--format", "md"]),
+        (3, vec!["check", folder.path().to_str().unwrap()]),
+        (5, vec!["verdict", &open, "--require-settled"]),
+        (5, vec!["verdict", &open, "--require-settled", "--json"]),
+        (5, vec!["verdict", &wrong, "--require-settled"]),
+    ];
+    for (status, arguments) in cases {
+        let ended = lath(&arguments);
+        assert_eq!(ended.status, Some(status), "{arguments:?}: {}", ended.err);
+        // A verdict that is not settled is a result all the same.
+        let (shown, silent) =
+            if [0, 5].contains(&status) { (&ended.out, &ended.err) } else { (&ended.err, &ended.out) };
+        assert!(!shown.is_empty() && silent.is_empty(), "{arguments:?}: {} {}", ended.out, ended.err);
+    }
+}
+
+#[test]
+fn a_contradiction_is_said_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let wrong = contradictory(folder.path());
+    let verdict: Value = serde_json::from_str(&lath(&["verdict", &wrong, "--json"]).out).unwrap();
+    assert_eq!(verdict["state"], "contradiction");
+    assert!(verdict["contradiction"].is_string());
+    let open: Value =
+        serde_json::from_str(&lath(&["verdict", &without_readings(folder.path()), "--json"]).out).unwrap();
+    assert_eq!((&open["state"], &open["contradiction"]), (&Value::from("open"), &Value::Null));
+}
+
+#[test]
+fn a_file_that_is_not_there_is_named() {
+    let ended = lath(&["verdict", "nowhere/call.yaml"]);
+    assert!(ended.err.contains("nowhere/call.yaml"), "{}", ended.err);
+}
+
+#[test]
+fn help_can_be_read_in_eighty_columns() {
+    let commands = ["verdict", "tags", "draw", "note", "check", "demo", "schema"];
+    let top = lath(&["--help"]);
+    for command in commands {
+        assert!(top.out.lines().any(|line| line.trim_start().starts_with(command)), "{command}");
+    }
+    let mut helps = vec![vec!["--help"], vec!["-h"], vec![]];
+    helps.extend(commands.iter().flat_map(|command| [vec![*command, "--help"], vec!["help", *command]]));
+    for arguments in helps {
+        let ended = lath(&arguments);
+        for line in ended.out.lines().chain(ended.err.lines()) {
+            assert!(line.width() <= 80, "{arguments:?}: {line}");
+        }
+    }
+    // Every way it can end is in the help: the statuses are part of the interface.
+    let (_, statuses) = top.out.split_once("Exit status:").unwrap();
+    let statuses: Vec<&str> =
+        statuses.split(|letter: char| !letter.is_ascii_digit()).filter(|number| !number.is_empty()).collect();
+    assert_eq!(statuses, ["0", "1", "2", "3", "4", "5", "130"]);
+}
+
+/// Every page of every example, and the demo, with colour and without; a pipe has no width, and gets 80 columns.
+#[test]
+fn no_page_is_wider_than_eighty_columns() {
+    for path in examples() {
+        let every = if path.ends_with("taken-apart.yaml") { pages } else { job_pages };
+        // What `check` says starts with the file's own name, which is as long as it is.
+        for page in every(path.to_str().unwrap()).into_iter().filter(|page| page[0] != "check") {
+            for options in [&[][..], &["--plain"], &["--color", "always"]] {
+                let ended = lath(&[&page[..], options].concat());
+                assert_eq!(ended.status, Some(0), "{page:?}: {}", ended.err);
+                let page_without_colour = uncoloured(&ended.out);
+                let widest = page_without_colour.lines().max_by_key(|line| line.width()).unwrap();
+                assert!(widest.width() <= 80, "{page:?} {options:?}: {widest}");
+            }
+        }
+    }
+}
+
+/// The text without colour codes (ECMA-48, SGR: `ESC [ … m`); any other escape stays, and is counted as it stands.
+fn uncoloured(text: &str) -> String {
+    let mut parts = text.split("\u{1b}[");
+    let mut out = parts.next().unwrap().to_owned();
+    for part in parts {
+        let end = part.find(|letter: char| !(letter.is_ascii_digit() || letter == ';')).unwrap();
+        assert_eq!(&part[end..=end], "m", "only colours are asked of a terminal");
+        out.push_str(&part[end + 1..]);
+    }
+    out
+}
+
+#[test]
+fn the_demo_is_a_whole_call() {
+    let ended = lath(&["demo"]);
+    assert_eq!((ended.status, ended.err.as_str()), (Some(0), ""));
+    let places: Vec<Option<usize>> = ["\nTHE ARRANGEMENT\n", "\nTAGS\n", "\nFOUND CONDITIONS"]
+        .iter()
+        .map(|heading| ended.out.find(heading))
+        .collect();
+    assert!(places.iter().all(Option::is_some) && places.is_sorted(), "verdict, tags, note: {places:?}");
+    // As many steps as its job has readings.
+    let job = std::fs::read_to_string(example("taken-apart.yaml")).unwrap();
+    let (_, readings) = job.split_once("\nreadings:\n").unwrap();
+    let readings = readings.lines().filter(|line| line.trim_start().starts_with("- {do:")).count();
+    assert!(readings >= 10);
+    for number in 1..=readings {
+        let step = ended.out.lines().any(|line| line.trim_start().starts_with(&format!("{number}. ")));
+        assert!(step, "reading {number} is not replayed");
+    }
+    assert_eq!(lath(&["demo"]).out, ended.out, "the same every time");
+}
+
+/// no-color.org: NO_COLOR, when not empty, takes colour away; what the person asks for on the command line comes first.
+#[test]
+fn no_color_takes_colour_away() {
+    let job = example("single-pole-loop.yaml");
+    for page in job_pages(&job) {
+        let coloured = |variables: &[(&str, &str)], options: &[&str]| {
+            lath_in(variables, &[&page[..], options].concat()).out.contains('\u{1b}')
+        };
+        assert!(!coloured(&[], &[]), "{page:?}: a pipe is no terminal");
+        assert!(coloured(&[("CLICOLOR_FORCE", "1")], &[]), "{page:?}");
+        assert!(!coloured(&[("CLICOLOR_FORCE", "1"), ("NO_COLOR", "1")], &[]), "{page:?}");
+        assert!(coloured(&[("CLICOLOR_FORCE", "1"), ("NO_COLOR", "")], &[]), "{page:?}");
+        assert!(coloured(&[("NO_COLOR", "1")], &["--color", "always"]), "{page:?}");
+        assert!(!coloured(&[("CLICOLOR_FORCE", "1")], &["--color", "never"]), "{page:?}");
+    }
+}
+
+#[test]
+fn colour_changes_no_word() {
+    let job = example("taken-apart.yaml");
+    for page in pages(&job) {
+        let painted = lath(&[&page[..], &["--color", "always"]].concat());
+        assert_eq!(uncoloured(&painted.out), lath(&page).out, "{page:?}");
+    }
+}
+
+/// Box drawing and blocks are U+2500 to U+259F in the Unicode code charts.
+#[test]
+fn plain_pages_have_no_codes_and_no_drawing() {
+    for path in examples() {
+        let every = if path.ends_with("taken-apart.yaml") { pages } else { job_pages };
+        for page in every(path.to_str().unwrap()) {
+            let ended = lath_in(&[("CLICOLOR_FORCE", "1")], &[&page[..], &["--plain"]].concat());
+            let odd = |letter: &char| {
+                ('\u{2500}'..='\u{259f}').contains(letter) || (letter.is_control() && *letter != '\n')
+            };
+            assert_eq!(ended.out.chars().find(odd), None, "{page:?}");
+        }
+    }
+    let drawn = lath(&["draw", &example("open-ring.yaml")]).out;
+    assert!(drawn.contains('\u{2500}'), "the check above has something to find");
+}
+
+/// `lath demo | head -1`: whoever reads less than everything is not bothered with it, and it is no failure.
+#[cfg(unix)]
+#[test]
+fn a_reader_may_stop_after_the_first_line() {
+    use std::io::{BufRead, BufReader};
+    let job = example("open-ring.yaml");
+    for page in pages(&job) {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_lath"))
+            .args(&page)
+            .env_clear()
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut first = String::new();
+        BufReader::with_capacity(64, child.stdout.take().unwrap()).read_line(&mut first).unwrap();
+        assert!(!first.trim().is_empty(), "{page:?}");
+        let ended = child.wait_with_output().unwrap();
+        assert_eq!((ended.status.code(), ended.stderr.len()), (Some(0), 0), "{page:?}");
+        // Nobody is there from the start: the first write already fails.
+        let (reader, writer) = std::io::pipe().unwrap();
+        drop(reader);
+        let ended = Command::new(env!("CARGO_BIN_EXE_lath"))
+            .args(&page)
+            .stdout(Stdio::from(writer))
+            .output()
+            .unwrap();
+        assert_eq!((ended.status.code(), ended.stderr.len()), (Some(0), 0), "{page:?}");
+    }
+}
+
+#[test]
+fn no_command_touches_the_job() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("call.yaml");
+    let before = std::fs::read(example("knob-and-tube.yaml")).unwrap();
+    std::fs::write(&path, &before).unwrap();
+    for page in job_pages(path.to_str().unwrap()) {
+        assert_eq!(lath(&page).status, Some(0));
+    }
+    assert_eq!(std::fs::read(&path).unwrap(), before);
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1, "nothing is left beside it");
+}
+
+fn schema_of(document: &str) -> Value {
+    serde_json::from_str(&lath(&["schema", document]).out).unwrap()
+}
+
+fn verdict_of(job: &str) -> Value {
+    // A document for programs is the same whatever is asked of the page.
+    let json = lath(&["verdict", job, "--json"]).out;
+    assert_eq!(lath(&["verdict", job, "--json", "--color", "always"]).out, json);
+    assert_eq!(lath(&["verdict", job, "--json", "--plain"]).out, json);
+    serde_json::from_str(&json).unwrap()
+}
+
+/// The keys of an object, in order.
+fn keys(object: &Value) -> Vec<&str> {
+    object.as_object().unwrap().keys().map(String::as_str).collect()
+}
+
+#[test]
+fn a_verdict_is_what_its_schema_says() {
+    let folder = tempfile::tempdir().unwrap();
+    let schema = schema_of("verdict");
+    let mut jobs: Vec<String> = examples().iter().map(|path| path.to_str().unwrap().to_owned()).collect();
+    jobs.extend([without_readings(folder.path()), contradictory(folder.path())]);
+    for job in jobs {
+        let verdict = verdict_of(&job);
+        assert_eq!(schema::faults(&schema, &verdict), Vec::<String>::new(), "{job}");
+        assert_eq!(schema::unnamed(&schema, &verdict), Vec::<String>::new(), "{job}");
+    }
+}
+
+/// The keys that programs read it by.
+#[test]
+fn a_verdict_has_the_keys_it_is_known_by() {
+    let verdict = verdict_of(&example("taken-apart.yaml"));
+    let mut top = keys(&verdict);
+    top.sort_unstable();
+    assert_eq!(
+        top,
+        [
+            "arrangement",
+            "boxes",
+            "cables",
+            "candidates",
+            "choices",
+            "contradiction",
+            "defects",
+            "devices",
+            "disbelieved",
+            "landing",
+            "lath",
+            "state",
+            "wires"
+        ]
+    );
+    assert_eq!(verdict["lath"], 1);
+    let some = |list: &str, wanted: &[&str]| {
+        let first = &verdict[list][0];
+        assert!(wanted.iter().all(|key| first.get(key).is_some()), "{list}: {first}");
+    };
+    some("cables", &["ends", "p"]);
+    some("wires", &["wire", "role", "p", "others", "because"]);
+    some("boxes", &["box", "line", "neutral", "ground"]);
+    some("landing", &["box", "joints"]);
+    let feed = &verdict["arrangement"]["feed"];
+    assert!(feed["box"].is_string() && feed["p"].is_number());
+}
+
+/// The checker finds what is wrong: each key that must be there taken out, each value made another kind of thing.
+#[test]
+fn a_damaged_verdict_is_not_what_its_schema_says() {
+    let schema = schema_of("verdict");
+    let verdict = verdict_of(&example("taken-apart.yaml"));
+    let required: Vec<&str> =
+        schema["required"].as_array().unwrap().iter().map(|key| key.as_str().unwrap()).collect();
+    assert!(required.len() >= 8, "{required:?}");
+    for key in required {
+        let mut damaged = verdict.clone();
+        damaged.as_object_mut().unwrap().remove(key);
+        assert_eq!(schema::faults(&schema, &damaged).len(), 1, "without {key}");
+    }
+    for place in
+        ["/state", "/wires/0/role", "/wires/0/p", "/cables/0/ends", "/landing/0/box", "/candidates/wirings"]
+    {
+        let mut damaged = verdict.clone();
+        *damaged.pointer_mut(place).unwrap() = serde_json::json!({"no": "such"});
+        assert!(!schema::faults(&schema, &damaged).is_empty(), "{place}");
+    }
+    let mut damaged = verdict.clone();
+    damaged["cables"][0]["ends"].as_array_mut().unwrap().push("a third".into());
+    assert!(!schema::faults(&schema, &damaged).is_empty());
+    let mut damaged = verdict;
+    damaged["wires"][0]["hue"] = "mauve".into();
+    assert!(!schema::unnamed(&schema, &damaged).is_empty());
+}
+
+/// The examples are job files by the schema as well as by the checks.
+#[test]
+fn an_example_is_what_the_job_schema_says() {
+    let schema = schema_of("job");
+    for path in examples() {
+        let text = std::fs::read_to_string(&path).unwrap();
+        let mut job: Value = serde_yaml::from_str(&text).unwrap();
+        assert_eq!(schema::faults(&schema, &job), Vec::<String>::new(), "{}", path.display());
+        job["boxes"][0]["hue"] = "mauve".into();
+        assert!(!schema::faults(&schema, &job).is_empty(), "{}", path.display());
+    }
+}
