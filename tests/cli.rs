@@ -174,22 +174,30 @@ fn help_can_be_read_in_eighty_columns() {
     assert_eq!(statuses, ["0", "1", "2", "3", "4", "5", "130"]);
 }
 
-/// Every page of every example, and the demo, with colour and without; a pipe has no width, and gets 80 columns.
+/// Every page of every example, and the demo: none wider than 80 columns, which is what a pipe gets; and none that is asked
+/// for plain with anything drawn in it. Box drawing and blocks are U+2500 to U+259F in the Unicode code charts.
 #[test]
-fn no_page_is_wider_than_eighty_columns() {
+fn pages_fit_eighty_columns_and_plain_ones_have_nothing_drawn() {
+    let mut drawings = 0;
     for path in examples() {
         let every = if path.ends_with("taken-apart.yaml") { pages } else { job_pages };
         // What `check` says starts with the file's own name, which is as long as it is.
         for page in every(path.to_str().unwrap()).into_iter().filter(|page| page[0] != "check") {
-            for options in [&[][..], &["--plain"], &["--color", "always"]] {
-                let ended = lath(&[&page[..], options].concat());
-                assert_eq!(ended.status, Some(0), "{page:?}: {}", ended.err);
-                let page_without_colour = uncoloured(&ended.out);
-                let widest = page_without_colour.lines().max_by_key(|line| line.width()).unwrap();
-                assert!(widest.width() <= 80, "{page:?} {options:?}: {widest}");
+            let odd = |letter: &char| {
+                ('\u{2500}'..='\u{259f}').contains(letter) || (letter.is_control() && *letter != '\n')
+            };
+            let drawn = lath(&page);
+            let plain = lath_in(&[("CLICOLOR_FORCE", "1")], &[&page[..], &["--plain"]].concat());
+            assert_eq!(plain.out.chars().find(odd), None, "{page:?}");
+            drawings += usize::from(drawn.out.chars().any(|letter| odd(&letter)));
+            for ended in [drawn, plain] {
+                assert_eq!((ended.status, ended.err.as_str()), (Some(0), ""), "{page:?}");
+                let widest = ended.out.lines().max_by_key(|line| line.width()).unwrap();
+                assert!(widest.width() <= 80, "{page:?}: {widest}");
             }
         }
     }
+    assert!(drawings >= examples().len(), "each diagram is drawn where nobody asks for plain");
 }
 
 /// The text without colour codes (ECMA-48, SGR: `ESC [ … m`); any other escape stays, and is counted as it stands.
@@ -251,23 +259,6 @@ fn colour_changes_no_word() {
     }
 }
 
-/// Box drawing and blocks are U+2500 to U+259F in the Unicode code charts.
-#[test]
-fn plain_pages_have_no_codes_and_no_drawing() {
-    for path in examples() {
-        let every = if path.ends_with("taken-apart.yaml") { pages } else { job_pages };
-        for page in every(path.to_str().unwrap()) {
-            let ended = lath_in(&[("CLICOLOR_FORCE", "1")], &[&page[..], &["--plain"]].concat());
-            let odd = |letter: &char| {
-                ('\u{2500}'..='\u{259f}').contains(letter) || (letter.is_control() && *letter != '\n')
-            };
-            assert_eq!(ended.out.chars().find(odd), None, "{page:?}");
-        }
-    }
-    let drawn = lath(&["draw", &example("open-ring.yaml")]).out;
-    assert!(drawn.contains('\u{2500}'), "the check above has something to find");
-}
-
 /// `lath demo | head -1`: whoever reads less than everything is not bothered with it, and it is no failure.
 #[cfg(unix)]
 #[test]
@@ -317,16 +308,29 @@ fn schema_of(document: &str) -> Value {
 }
 
 fn verdict_of(job: &str) -> Value {
-    // A document for programs is the same whatever is asked of the page.
-    let json = lath(&["verdict", job, "--json"]).out;
-    assert_eq!(lath(&["verdict", job, "--json", "--color", "always"]).out, json);
-    assert_eq!(lath(&["verdict", job, "--json", "--plain"]).out, json);
-    serde_json::from_str(&json).unwrap()
+    serde_json::from_str(&lath(&["verdict", job, "--json"]).out).unwrap()
 }
 
 /// The keys of an object, in order.
 fn keys(object: &Value) -> Vec<&str> {
     object.as_object().unwrap().keys().map(String::as_str).collect()
+}
+
+/// A document for programs is the same whatever is asked of the page.
+#[test]
+fn a_document_has_no_colour() {
+    let job = example("single-pole-loop.yaml");
+    for command in [
+        vec!["verdict", &job, "--json"],
+        vec!["note", &job, "--format", "md"],
+        vec!["draw", &job, "--format", "dot"],
+    ] {
+        let document = lath(&command);
+        assert_eq!(document.status, Some(0), "{command:?}");
+        for options in [&["--color", "always"][..], &["--plain"]] {
+            assert_eq!(lath(&[&command[..], options].concat()).out, document.out, "{command:?} {options:?}");
+        }
+    }
 }
 
 #[test]
