@@ -391,6 +391,53 @@ fn every_scheme_file_is_a_scheme() {
     assert_eq!(schemes, names);
 }
 
+/// What stands between backticks in DEVELOPERS.md, and what its table of the house says.
+#[test]
+fn the_map_names_what_is_there() {
+    let map = std::fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    // Diagrams are between fences, and draw rather than name.
+    let prose: String = map.split("```").step_by(2).collect();
+    let quoted: Vec<&str> = prose.split('`').skip(1).step_by(2).collect();
+    let tops = ["src/", "tests/", "knowledge/", "examples/", ".ci/"];
+    let named: Vec<&str> = quoted
+        .iter()
+        .flat_map(|text| text.split_whitespace())
+        .filter(|word| tops.iter().any(|top| word.starts_with(top)))
+        .collect();
+    assert!(named.len() >= 40, "{named:?}");
+    for path in &named {
+        assert!(root().join(path).exists(), "{path} is in the map and not in the house");
+    }
+    for room in ROOMS {
+        assert!(map.contains(&format!("\n| `src/{room}/` | ")), "{room} has no row");
+    }
+    let tests = files("tests").into_iter().map(|(name, _)| name);
+    for test in tests.filter(|name| {
+        name.ends_with(".rs") && (name.matches('/').count() == 1 || name.ends_with("/main.rs"))
+    }) {
+        assert!(named.contains(&test.as_str()), "{test} holds nothing that the map says");
+    }
+}
+
+/// Every crate has its reason in DEVELOPERS.md.
+#[test]
+fn every_dependency_has_a_reason() {
+    let map = std::fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    let reasons = map.split_once("## Dependencies").unwrap().1.split_once("\n## ").unwrap().0;
+    let manifest = std::fs::read_to_string(root().join("Cargo.toml")).unwrap();
+    let mut found = 0;
+    for section in ["[dependencies]", "[dev-dependencies]"] {
+        let lines = manifest.split_once(section).unwrap().1.lines().skip(1);
+        for line in lines.take_while(|line| !line.is_empty()).filter(|line| !line.starts_with('#')) {
+            let name = line.split(' ').next().unwrap();
+            let words = reasons.split(|letter: char| !(letter.is_alphanumeric() || "-_".contains(letter)));
+            assert!(words.clone().any(|word| word == name), "{name} has no reason");
+            found += 1;
+        }
+    }
+    assert!(found >= 10);
+}
+
 /// The rules above see what they are for, however it is written; a rule that sees nothing holds nothing.
 #[test]
 fn the_rules_see_what_they_forbid() {

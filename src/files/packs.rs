@@ -3,7 +3,7 @@
 use super::yaml;
 use crate::knowledge::{Cautions, Knowledge};
 
-const SCHEMES: [(&str, &str); 4] = [
+const SCHEMES: &[(&str, &str)] = &[
     ("schemes/commons-joined.yaml", include_str!("../../knowledge/schemes/commons-joined.yaml")),
     ("schemes/conventional.yaml", include_str!("../../knowledge/schemes/conventional.yaml")),
     ("schemes/lamp-between-commons.yaml", include_str!("../../knowledge/schemes/lamp-between-commons.yaml")),
