@@ -553,9 +553,12 @@ impl Joined {
 #[derive(Default, Debug)]
 struct Tally {
     houses: usize,
+    /// In houses with every box as found.
     wires: usize,
     settled: usize,
     wrong: usize,
+    /// In houses with a box apart: wires, settled, and of these other than drawn.
+    apart: [usize; 3],
     /// Stated 0.9 to 0.99: how many, and how many of them right.
     likely: [usize; 2],
     plans: usize,
@@ -575,14 +578,37 @@ fn role(net: Net) -> Role {
     }
 }
 
-/// Whether, landed by the plan, every switch changes the light in every position.
-fn plan_works(drawn: &Drawn, verdict: &Verdict) -> bool {
+/// The joints of every box once the plan is made; `None` where it is refused.
+fn landed(drawn: &Drawn, verdict: &Verdict) -> Option<Vec<Vec<Vec<String>>>> {
     let mut joints = drawn.as_found();
     for entry in &verdict.landing {
-        let Landing::Joints { at, joints: planned } = entry else { return false };
+        let Landing::Joints { at, joints: planned } = entry else { return None };
         let place = (0..drawn.boxes).find(|&place| drawn.name(place) == *at).unwrap();
         joints[place] = planned.clone();
     }
+    Some(joints)
+}
+
+/// What a wire is for by what it reaches with every contact open, in the agreed order.
+fn role_by_nets(drawn: &Drawn, joined: &Joined, wire: &str) -> Role {
+    let [center, shell] = drawn.lamp();
+    let at_switch = || {
+        let screws = ["common", "t1", "t2", "s1", "s2"];
+        (0..drawn.switches)
+            .any(|s| screws.iter().any(|screw| joined.same(wire, &format!("s{s}/switch.{screw}"))))
+    };
+    match () {
+        () if joined.same(wire, "line") => Role::Line,
+        () if joined.same(wire, "neutral") => Role::Neutral,
+        () if joined.same(wire, &center) || joined.same(wire, &shell) => Role::Load,
+        () if at_switch() => Role::Traveler,
+        () => Role::Spare,
+    }
+}
+
+/// Whether, landed by the plan, every switch changes the light in every position.
+fn plan_works(drawn: &Drawn, verdict: &Verdict) -> bool {
+    let Some(joints) = landed(drawn, verdict) else { return false };
     let lit: Option<Vec<bool>> = (0..1usize << drawn.switches)
         .map(|way| {
             let thrown: Vec<Option<bool>> = (0..drawn.switches).map(|s| Some(way >> s & 1 == 1)).collect();
@@ -604,13 +630,31 @@ fn judge(seed: u64, tally: &mut Tally) {
     tally.houses += 1;
     let apart = drawn.apart.iter().any(|apart| *apart);
     let mut notes = Vec::new();
+    let planned = landed(&drawn, &verdict).map(|joints| drawn.joined(&joints, &[], false));
     for at in (0..drawn.boxes).filter(|&at| drawn.opened[at]) {
         for end in drawn.ends_at(at) {
             let name = format!("{}/{}", drawn.name(at), drawn.wire(at, end));
             let found = verdict.wires.iter().find(|wire| wire.wire == name).unwrap();
+            let right = found.role == role(drawn.net(end));
+            if apart {
+                // Another intent than the drawn one may fit the same walls: the role must be the wire's once the plan is
+                // made, which the joined wires say.
+                tally.apart[0] += 1;
+                if found.p >= SETTLED {
+                    tally.apart[1] += 1;
+                    tally.apart[2] += usize::from(!right);
+                    let by_plan = planned.as_ref().map(|joined| role_by_nets(&drawn, joined, &name));
+                    if by_plan.is_some_and(|role| role != found.role) {
+                        tally.wrong += 1;
+                        notes.push(format!(
+                            "{name}: {:?} {:.4}, by the plan {by_plan:?}",
+                            found.role, found.p
+                        ));
+                    }
+                }
+                continue;
+            }
             tally.wires += 1;
-            // What was intended in a box taken apart is the plan's to choose: it is judged by whether it works.
-            let right = found.role == role(drawn.net(end)) || apart;
             if found.p >= SETTLED {
                 tally.settled += 1;
                 tally.wrong += usize::from(!right);
@@ -658,11 +702,15 @@ fn drawn_houses_are_identified() {
     let houses = std::env::var("LATH_HOUSES").ok().and_then(|n| n.parse().ok()).unwrap_or(20u64);
     let mut tally = Tally::default();
     (0..houses).for_each(|seed| judge(seed, &mut tally));
-    let Tally { houses, wires, settled, wrong, likely, plans, refused, failing, feed_wrong, failures } =
+    let Tally { houses, wires, settled, wrong, apart, likely, plans, refused, failing, feed_wrong, failures } =
         &tally;
     println!(
         "{houses} houses, {wires} wires: {settled} settled, {wrong} of them wrong; {} likely, {} of them right",
         likely[0], likely[1]
+    );
+    println!(
+        "houses with a box apart: {} wires, {} settled, {} of them other than drawn",
+        apart[0], apart[1], apart[2]
     );
     println!(
         "boxes taken apart: {plans} plans that work, {refused} refused, {failing} that do not work; feed box wrong in {feed_wrong}"

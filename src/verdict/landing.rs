@@ -20,7 +20,11 @@ pub(super) fn plan(case: &Case, roles: &Roles) -> Vec<Landing> {
     }
     let refused = |why: &str| apart.iter().map(|&at| refuse(house, at, why)).collect();
     let Some(top) = case.posterior.rows.first() else {
-        return refused("No wiring considered fits what was seen and read.");
+        return refused(if case.space.rows.is_empty() && case.space.uncovered > 0.0 {
+            "More wirings fit this survey than can be listed, so none was weighed."
+        } else {
+            "No wiring considered fits what was seen and read."
+        });
     };
     let row = &case.space.rows[top.row];
     let scheme = &case.space.netlists[row.wirings[0].netlist].scheme;
