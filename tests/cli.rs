@@ -50,9 +50,13 @@ fn examples() -> Vec<PathBuf> {
     paths
 }
 
-/// Command lines that show a page of a job.
+/// Command lines that show a page of a job. What a page looks like does not depend on how far the search goes: it goes as
+/// far as the known boxes, which is quick.
 fn job_pages(job: &str) -> Vec<Vec<&str>> {
-    ["verdict", "tags", "draw", "note", "check"].map(|command| vec![command, job]).to_vec()
+    let mut pages =
+        ["verdict", "tags", "draw", "note"].map(|command| vec![command, job, "--buried", "0"]).to_vec();
+    pages.push(vec!["check", job]);
+    pages
 }
 
 /// Those, and the demo.
