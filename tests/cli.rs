@@ -383,6 +383,10 @@ fn a_verdict_has_the_keys_it_is_known_by() {
     some("wires", &["wire", "role", "p", "others", "because"]);
     some("boxes", &["box", "line", "neutral", "ground"]);
     some("landing", &["box", "joints"]);
+    let mut candidates = keys(&verdict["candidates"]);
+    candidates.sort_unstable();
+    assert_eq!(candidates, ["bits", "classes", "uncovered", "wirings"]);
+    assert!(["text", "scheme", "scheme_p"].iter().all(|key| verdict["arrangement"].get(key).is_some()));
     let feed = &verdict["arrangement"]["feed"];
     assert!(feed["box"].is_string() && feed["p"].is_number());
 }
