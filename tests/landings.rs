@@ -34,6 +34,16 @@ fn job(boxes: &[SwitchBox]) -> String {
 
 /// What the light does for each way the switches are thrown: `1` lit, `0` not, `t` trips.
 fn pattern(boxes: &[SwitchBox], wires: &[u8], poles: [u8; 2], light: [u8; 2]) -> String {
+    pattern_with(LampState::In, boxes, wires, poles, light)
+}
+
+fn pattern_with(
+    lamp: LampState,
+    boxes: &[SwitchBox],
+    wires: &[u8],
+    poles: [u8; 2],
+    light: [u8; 2],
+) -> String {
     let house = files::parse_str("landing", &job(boxes)).unwrap().call.house;
     let groups = wires.iter().chain(&poles).chain(&light).max().map_or(0, |most| most + 1);
     let dark =
@@ -42,7 +52,7 @@ fn pattern(boxes: &[SwitchBox], wires: &[u8], poles: [u8; 2], light: [u8; 2]) ->
         Walls { wires: wires.to_vec(), line: poles[0], neutral: poles[1], devices: vec![dark], groups };
     let facts = Facts::new(&house);
     let scene = Scene::new(&house, &facts);
-    let opened = scene.opened(&Setup { power: true, lamps: vec![LampState::In], ..Setup::default() });
+    let opened = scene.opened(&Setup { power: true, lamps: vec![lamp], ..Setup::default() });
     let lit = |thrown| {
         let bins = watch(&scene, &walls, &opened, thrown)[0];
         if bins[4] > 0.5 {
@@ -159,6 +169,15 @@ fn broken_and_touching_wires() {
     same(&with(SOUND, FEED, [3, 5]), "0000", "the neutral open at the lamp");
     same(&with(SOUND, [5, 4], LAMP), "0000", "line open");
     same(&with(SOUND, [4, 0], LAMP), "1001", "line and neutral reversed at the feed");
+}
+
+#[test]
+fn the_lamp_out() {
+    let out =
+        |wires: [u8; 6]| pattern_with(LampState::Out, &[first(&RIGHT), last(&RIGHT)], &wires, FEED, LAMP);
+    same(&out(SOUND), "0000", "healthy but for the lamp");
+    // Line meets neutral through the switch: a lamp is no part of that.
+    same(&out([0, 4, 2, 4, 2, 3]), "tt00", "a traveler touches neutral");
 }
 
 #[test]
