@@ -7,74 +7,127 @@ use lath::call::{Ask, Instrument, InstrumentKind, LampState};
 use lath::circuit::Node;
 use lath::circuit::export::{Analysis, deck};
 use lath::files::{self, packs};
-use lath::house::{House, LampKind, LocalPoint, Point};
+use lath::house::{DeviceId, House, LampKind, LocalPoint, Point};
 use lath::predict::network::{Assumed, Full};
-use lath::predict::{HERTZ, METRES, Scene, Setup, Tester, answer};
+use lath::predict::{HERTZ, METRES, OTHER_LOADS, Scene, Setup, Tester, answer};
 use lath::wiring::{Facts, Options, Space, Walls};
+use proptest::bool::weighted as weighted_bool;
+use proptest::option::{of, weighted};
+use proptest::prelude::*;
+use proptest::sample::{Index, select};
+use proptest::strategy::ValueTree;
+use proptest::test_runner::TestRunner;
+use std::cell::RefCell;
 use std::path::Path;
 use std::process::Command;
 
-/// Steele, Lea and Flood's SplitMix64 (OOPSLA 2014).
-struct Draw(u64);
+const SUPPLY: f64 = 120.0;
 
-impl Draw {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    fn below(&mut self, n: usize) -> usize {
-        (self.next() % n.max(1) as u64) as usize
-    }
-}
-
-const CASES: usize = 1200;
-const SURVEYS: [&str; 6] = [
-    "two-legs",
-    "open-ring-light-unopened",
-    "line-to-the-near-switch",
-    "three-way-light-unopened",
-    "both-switches-unopened",
-    "loop-apart",
+const CASES: u32 = 1200;
+const SURVEYS: [&str; 10] = [
+    "tests/oracle/wirings/surveys/two-legs",
+    "tests/oracle/wirings/surveys/open-ring-light-unopened",
+    "tests/oracle/wirings/surveys/line-to-the-near-switch",
+    "tests/oracle/wirings/surveys/three-way-light-unopened",
+    "tests/oracle/wirings/surveys/both-switches-unopened",
+    "tests/oracle/wirings/surveys/loop-apart",
+    "examples/feed-at-switch",
+    "examples/feed-at-light-two-legs",
+    "examples/open-ring",
+    "examples/single-pole-loop",
 ];
 
 fn houses() -> Vec<(House, Vec<Walls>)> {
     let knowledge = packs::embedded().unwrap();
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/oracle/wirings/surveys");
     let load = |survey: &&str| {
-        let mut house = files::load(&folder.join(format!("{survey}.yaml"))).unwrap().call.house;
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("{survey}.yaml"));
+        let mut house = files::load(&path).unwrap().call.house;
+        house.supply = SUPPLY;
         house.devices.iter_mut().filter(|device| device.kind.is_light()).for_each(|light| {
             light.lamp = LampKind::Incandescent;
             light.watts = Some(60.0);
         });
         let space = Space::new(&house, &knowledge, Options { buried: 0 });
+        assert!(!space.rows.is_empty(), "{survey}");
         (house, space.rows.into_iter().map(|row| row.walls).collect())
     };
     SURVEYS.iter().map(load).collect()
 }
 
-/// Joins or parts a few groups at random: faults, as walls know them.
-fn disturbed(walls: &Walls, random: &mut Draw) -> Walls {
-    let mut walls = walls.clone();
-    if random.below(3) == 0 {
-        let at = random.below(walls.wires.len());
-        walls.wires[at] = random.below(usize::from(walls.groups)) as u8;
-    }
-    walls
+/// Choices that fit any house: each index is into what the house has.
+#[derive(Clone, Debug)]
+struct Drawn {
+    house: Index,
+    row: Index,
+    /// A wire and the group it is moved to: joins or parts groups, as faults do.
+    moved: Option<(Index, Index)>,
+    power: bool,
+    lamp: LampState,
+    /// One bit a device, three in a row for each: out where all three are set, so that few are.
+    out: u64,
+    /// Likewise for wires.
+    lifted: u128,
+    /// Points bridged, dead only; the second may be earth.
+    jumper: Option<(Index, Option<Index>)>,
+    thrown: u32,
+    points: (Index, Option<Index>),
 }
 
-fn setup(house: &House, facts: &Facts, random: &mut Draw) -> Setup {
-    let opened = |at| house.outlet(at).opened;
-    let mut setup = Setup { power: random.below(4) > 0, ..Setup::default() };
-    for _ in house.lights() {
-        setup.lamps.push([LampState::In, LampState::In, LampState::Out, LampState::Test][random.below(4)]);
+fn drawn() -> impl Strategy<Value = Drawn> {
+    let lamp = select(vec![LampState::In, LampState::In, LampState::Out, LampState::Test]);
+    let walls = (any::<Index>(), any::<Index>(), weighted(0.5, (any::<Index>(), any::<Index>())));
+    let points = (any::<Index>(), of(any::<Index>()));
+    let jumper = weighted(0.4, (any::<Index>(), of(any::<Index>())));
+    let apart = (any::<u64>(), any::<u128>(), jumper);
+    (walls, weighted_bool(0.7), lamp, apart, any::<u32>(), points).prop_map(
+        |((house, row, moved), power, lamp, (out, lifted, jumper), thrown, points)| Drawn {
+            house,
+            row,
+            moved,
+            power,
+            lamp,
+            out,
+            lifted,
+            jumper,
+            thrown,
+            points,
+        },
+    )
+}
+
+/// One situation: a house, its walls, the conditions, a way the switches are thrown, two points.
+struct Situation<'a> {
+    house: &'a House,
+    walls: Walls,
+    setup: Setup,
+    thrown: u32,
+    points: (Point, Point),
+}
+
+impl Drawn {
+    fn situation<'a>(&self, houses: &'a [(House, Vec<Walls>)]) -> Situation<'a> {
+        let (house, rows) = self.house.get(houses);
+        let mut walls = self.row.get(rows).clone();
+        if let Some((wire, group)) = self.moved {
+            let at = wire.index(walls.wires.len());
+            walls.wires[at] = group.index(usize::from(walls.groups)) as u8;
+        }
+        let wires: Vec<Point> = house.wires().map(|wire| Point::At(LocalPoint::Wire(wire))).collect();
+        let point = |at: Option<Index>| at.map_or(Point::Earth, |at| *at.get(&wires));
+        let opened = |&d: &DeviceId| house.outlet(house.device(d).at).opened;
+        let out = |&(at, _): &(usize, DeviceId)| self.out >> (2 * at % 62) & 3 == 3;
+        let away = |wire: &usize| self.lifted >> (3 * wire % 126) & 7 == 7;
+        let bridged = self.jumper.filter(|_| !self.power).map(|(p, q)| (point(Some(p)), point(q)));
+        let setup = Setup {
+            power: self.power,
+            lamps: house.lights().map(|_| self.lamp).collect(),
+            out: house.device_ids().filter(opened).enumerate().filter(out).map(|(_, d)| d).collect(),
+            lifted: (0..wires.len()).filter(away).collect(),
+            jumpers: bridged.into_iter().collect(),
+        };
+        let thrown = self.thrown & ((1 << house.switches().count()) - 1);
+        Situation { house, walls, setup, thrown, points: (point(Some(self.points.0)), point(self.points.1)) }
     }
-    setup.out = house.device_ids().filter(|&d| opened(house.device(d).at) && random.below(5) == 0).collect();
-    setup.lifted = (0..facts.wires.len()).filter(|_| random.below(8) == 0).collect();
-    setup
 }
 
 fn tester(kind: InstrumentKind) -> Tester {
@@ -98,82 +151,92 @@ fn certain(bins: [f64; 5]) -> Option<usize> {
     (0..5).find(|&bin| bins[bin] >= 0.98)
 }
 
+/// A share of the supply that a light or a test lamp gets: full, some, next to none.
+fn brightness(share: f64, bins: [usize; 3]) -> usize {
+    bins[if share >= 0.9 { 0 } else { 1 + usize::from(share < 0.2) }]
+}
+
+const KINDS: [&str; 6] = ["volts on 3 kilohms", "volts on 10 megohms", "ohms", "light", "trips", "load"];
+
+/// Compares where the contracted answer is certain, and counts what it compared.
+fn compare(situation: &Situation, compared: &mut [usize; 6]) -> Result<(), TestCaseError> {
+    let Situation { house, walls, setup, thrown, points: (p, q) } = situation;
+    let facts = Facts::new(house);
+    let scene = Scene::new(house, &facts);
+    let opened = scene.opened(setup);
+    let ask = |ask: Ask, kind| certain(answer(&scene, walls, setup, *thrown, &ask, tester(kind))[0]);
+    let low = ask(Ask::Volts(vec![(*p, *q)]), InstrumentKind::LowImpedance);
+    let high = ask(Ask::Volts(vec![(*p, *q)]), InstrumentKind::HighImpedance);
+    let ohms = ask(Ask::Ohms(vec![(*p, *q)]), InstrumentKind::HighImpedance);
+    let load = ask(Ask::Load(vec![(*p, *q)]), InstrumentKind::TestLamp);
+    let light = house.lights().next().unwrap();
+    let watch = ask(Ask::Watch(vec![light]), InstrumentKind::HighImpedance);
+    for metres in METRES {
+        let build = |cold, other_load| {
+            let assumed = Assumed { metres, other_load, supply: SUPPLY };
+            Full::build(&scene, walls, &opened, *thrown, assumed, cold).unwrap()
+        };
+        let nodes = build(true, None);
+        let (a, b) = (nodes.at(&scene, *p), nodes.at(&scene, *q));
+        let told = format!("{metres} m, {p:?} {q:?}, {setup:?}, thrown {thrown:b}, {walls:?}");
+        if setup.power {
+            // A dead short: the service and the copper alone limit the current. Nothing else draws near a hundred.
+            let drawn = short_amps(&nodes);
+            prop_assert_eq!(low == Some(4), drawn > 100.0, "{}: {} A", told, drawn);
+        }
+        if low == Some(4) {
+            prop_assert_eq!([high, load, watch], [Some(4); 3], "{}", told);
+            compared[4] += 1;
+            continue;
+        }
+        // A lamp that burns is hot; one that a meter's current passes through is cold.
+        let burns = build(false, None).across(light).unwrap() >= 0.2 * SUPPLY;
+        for (found, meter, farads, slot) in [(low, 3e3, 0.0, 0), (high, 1e7, 1e-10, 1)] {
+            let Some(bin) = found.filter(|_| setup.power) else { continue };
+            let share = build(!burns, None).volts(a, b, meter, farads).unwrap() / SUPPLY;
+            prop_assert!(volt_bins(share).contains(&bin), "{told}: {share} is not bin {bin} on {meter} ohms");
+            compared[slot] += 1;
+        }
+        // Certain dead ohms are so whatever else hangs on the circuit.
+        for other in OTHER_LOADS {
+            let Some(bin) = ohms.filter(|_| !setup.power) else { continue };
+            let found = build(true, other).ohms(a, b).unwrap();
+            let expected = match found {
+                Some(r) if r < 3.0 => 0,
+                Some(r) if r < 80.0 => 1,
+                Some(r) if r < 1e6 => 2,
+                _ => 3,
+            };
+            prop_assert_eq!(bin, expected, "{} beside {:?}: {:?}", told, other, found);
+            compared[2] += 1;
+        }
+        if let Some(bin) = watch {
+            let share = build(false, None).across(light).unwrap() / SUPPLY;
+            prop_assert_eq!(bin, brightness(share, [0, 1, 3]), "{}: light at {}", told, share);
+            compared[3] += 1;
+        }
+        if let Some(bin) = load.filter(|_| setup.power) {
+            let hot = SUPPLY * SUPPLY / tester(InstrumentKind::TestLamp).watts;
+            let share = build(false, None).volts(a, b, hot, 0.0).unwrap() / SUPPLY;
+            prop_assert_eq!(bin, brightness(share, [2, 1, 0]), "{}: test lamp at {}", told, share);
+            compared[5] += 1;
+        }
+    }
+    Ok(())
+}
+
 #[test]
 fn contracted_answers_are_those_of_the_whole_network() {
     let houses = houses();
-    let mut random = Draw(7);
-    let mut compared = [0usize; 5];
-    for case in 0..CASES {
-        let (house, rows) = &houses[random.below(houses.len())];
-        let facts = Facts::new(house);
-        let scene = Scene::new(house, &facts);
-        let walls = disturbed(&rows[random.below(rows.len())], &mut random);
-        let setup = setup(house, &facts, &mut random);
-        let thrown = random.below(1 << scene.switches()) as u32;
-        let wires: Vec<_> = house.wires().collect();
-        let p = Point::At(LocalPoint::Wire(wires[random.below(wires.len())]));
-        let q = if random.below(2) == 0 {
-            Point::Earth
-        } else {
-            Point::At(LocalPoint::Wire(wires[random.below(wires.len())]))
-        };
-        let opened = scene.opened(&setup);
-        let ask = |ask: &Ask, kind| certain(answer(&scene, &walls, &setup, thrown, ask, tester(kind))[0]);
-        let low = ask(&Ask::Volts(vec![(p, q)]), InstrumentKind::LowImpedance);
-        let high = ask(&Ask::Volts(vec![(p, q)]), InstrumentKind::HighImpedance);
-        let ohms = ask(&Ask::Ohms(vec![(p, q)]), InstrumentKind::HighImpedance);
-        let light = house.lights().next().unwrap();
-        let watch = ask(&Ask::Watch(vec![light]), InstrumentKind::HighImpedance);
-        for metres in METRES {
-            let build = |cold, other_load| {
-                let assumed = Assumed { metres, other_load, supply: 120.0 };
-                Full::build(&scene, &walls, &opened, thrown, assumed, cold).unwrap()
-            };
-            let (a, b) = (build(true, None).at(&scene, p), build(true, None).at(&scene, q));
-            let told =
-                format!("case {case}, {metres} m, {p:?} {q:?}, {setup:?}, thrown {thrown:b}, {walls:?}");
-            if low == Some(4) {
-                // A dead short: the service alone limits the current, and what it feeds is pulled down.
-                let amps = 120.0 / 0.1;
-                let drawn = short_amps(&build(true, None));
-                assert!(drawn > 100.0 && drawn <= 2.0 * amps, "{told}: {drawn} A");
-                compared[4] += 1;
-                continue;
-            }
-            // A lamp that burns is hot; one that a meter's current passes through is cold.
-            let burns = build(false, None).across(light).unwrap() >= 0.2 * 120.0;
-            for (found, meter, farads, slot) in [(low, 3e3, 0.0, 0), (high, 1e7, 1e-10, 1)] {
-                let Some(bin) = found.filter(|_| setup.power) else { continue };
-                let share = build(!burns, None).volts(a, b, meter, farads).unwrap() / 120.0;
-                assert!(volt_bins(share).contains(&bin), "{told}: {share} is not bin {bin} on {meter} ohms");
-                compared[slot] += 1;
-            }
-            if let Some(bin) = ohms.filter(|_| !setup.power) {
-                let found = build(true, None).ohms(a, b).unwrap();
-                let expected = match found {
-                    Some(r) if r < 3.0 => 0,
-                    Some(r) if r < 80.0 => 1,
-                    Some(r) if r < 1e6 => 2,
-                    _ => 3,
-                };
-                assert_eq!(bin, expected, "{told}: {found:?}");
-                compared[2] += 1;
-            }
-            if let Some(bin) = watch {
-                let share = build(false, None).across(light).unwrap() / 120.0;
-                let expected = if share >= 0.9 {
-                    0
-                } else if share >= 0.2 {
-                    1
-                } else {
-                    3
-                };
-                assert_eq!(bin, expected, "{told}: light at {share}");
-                compared[3] += 1;
-            }
-        }
+    let compared = RefCell::new([0; 6]);
+    let config = ProptestConfig { cases: CASES, failure_persistence: None, ..ProptestConfig::default() };
+    let outcome = TestRunner::new(config)
+        .run(&drawn(), |drawn| compare(&drawn.situation(&houses), &mut compared.borrow_mut()));
+    assert!(outcome.is_ok(), "{}", outcome.unwrap_err());
+    for (kind, count) in KINDS.iter().zip(compared.into_inner()) {
+        // Shorts are rare: some twenty situations of the 1,200.
+        assert!(count >= 9, "only {count} compared: {kind}");
     }
-    assert!(compared.iter().all(|&count| count > 40), "too few of a kind compared: {compared:?}");
 }
 
 /// Amperes the service delivers.
@@ -183,7 +246,7 @@ fn short_amps(full: &Full) -> f64 {
     let sources = branches.filter(|(_, branch)| matches!(branch.kind, lath::circuit::Kind::Source { .. }));
     let amps = sources.map(|(_, branch)| {
         let volts = solution.volts(branch.from, branch.to).unwrap();
-        (120.0 - volts).abs() / 0.05
+        (SUPPLY - volts).abs() / 0.05
     });
     amps.fold(0.0, f64::max)
 }
@@ -197,17 +260,17 @@ fn whole_networks_agree_with_ngspice() {
         return;
     }
     let houses = houses();
-    let mut random = Draw(11);
-    for case in 0..24 {
-        let (house, rows) = &houses[random.below(houses.len())];
+    let mut runner =
+        TestRunner::new(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() });
+    for case in 0..40 {
+        let mut drawn = drawn().new_tree(&mut runner).unwrap().current();
+        drawn.power = true;
+        let Situation { house, walls, setup, thrown, .. } = drawn.situation(&houses);
         let facts = Facts::new(house);
         let scene = Scene::new(house, &facts);
-        let walls = disturbed(&rows[random.below(rows.len())], &mut random);
-        let setup = Setup { power: true, ..setup(house, &facts, &mut random) };
         let opened = scene.opened(&setup);
-        let thrown = random.below(1 << scene.switches()) as u32;
-        let assumed = Assumed { metres: 10.0, other_load: None, supply: 120.0 };
-        let full = Full::build(&scene, &walls, &opened, thrown, assumed, false).unwrap();
+        let assumed = Assumed { metres: METRES[case % 3], other_load: None, supply: SUPPLY };
+        let full = Full::build(&scene, &walls, &opened, thrown, assumed, case % 2 == 0).unwrap();
         let ours = full.network.solve_ac(HERTZ).unwrap();
         let theirs = ngspice(&deck(&full.network, "a house", Analysis::Ac(HERTZ)), case);
         let nodes: Vec<Node> = full.network.nodes().collect();

@@ -34,6 +34,16 @@ fn job(boxes: &[SwitchBox]) -> String {
 
 /// What the light does for each way the switches are thrown: `1` lit, `0` not, `t` trips.
 fn pattern(boxes: &[SwitchBox], wires: &[u8], poles: [u8; 2], light: [u8; 2]) -> String {
+    pattern_with(LampState::In, boxes, wires, poles, light)
+}
+
+fn pattern_with(
+    lamp: LampState,
+    boxes: &[SwitchBox],
+    wires: &[u8],
+    poles: [u8; 2],
+    light: [u8; 2],
+) -> String {
     let house = files::parse_str("landing", &job(boxes)).unwrap().call.house;
     let groups = wires.iter().chain(&poles).chain(&light).max().map_or(0, |most| most + 1);
     let dark =
@@ -42,7 +52,7 @@ fn pattern(boxes: &[SwitchBox], wires: &[u8], poles: [u8; 2], light: [u8; 2]) ->
         Walls { wires: wires.to_vec(), line: poles[0], neutral: poles[1], devices: vec![dark], groups };
     let facts = Facts::new(&house);
     let scene = Scene::new(&house, &facts);
-    let opened = scene.opened(&Setup { power: true, lamps: vec![LampState::In], ..Setup::default() });
+    let opened = scene.opened(&Setup { power: true, lamps: vec![lamp], ..Setup::default() });
     let lit = |thrown| {
         let bins = watch(&scene, &walls, &opened, thrown)[0];
         if bins[4] > 0.5 {
@@ -162,6 +172,15 @@ fn broken_and_touching_wires() {
 }
 
 #[test]
+fn the_lamp_out() {
+    let out =
+        |wires: [u8; 6]| pattern_with(LampState::Out, &[first(&RIGHT), last(&RIGHT)], &wires, FEED, LAMP);
+    same(&out(SOUND), "0000", "healthy but for the lamp");
+    // Line meets neutral through the switch: a lamp is no part of that.
+    same(&out([0, 4, 2, 4, 2, 3]), "tt00", "a traveler touches neutral");
+}
+
+#[test]
 fn a_single_pole_where_a_three_way_belongs() {
     let single = |joints: &[&str]| SwitchBox {
         cables: &["w1", "black, red"],
@@ -177,6 +196,71 @@ fn a_single_pole_where_a_three_way_belongs() {
         "line and a traveler on one screw",
     );
     same(&found(&["b.black, switch.s1", "b.red, switch.s2"]), "0000", "line capped");
+}
+
+#[test]
+fn a_single_pole_where_the_load_side_three_way_belongs() {
+    let single = SwitchBox {
+        cables: &["black, red", "w1"],
+        kind: "single-pole",
+        joints: ["a.black, switch.s1", "b.w1, switch.s2"].map(str::to_owned).to_vec(),
+    };
+    same(&pattern(&[first(&RIGHT), single], &SOUND, FEED, LAMP), "1000", "one traveler and the load");
+}
+
+/// What has failed inside a switch is the same switch with a wire left out, or bridged outside it.
+#[test]
+fn a_contact_that_fails() {
+    let found = |joints: &[&str]| {
+        let joints = joints.iter().map(|joint| (*joint).to_owned()).collect();
+        let failed = SwitchBox { cables: &["w1", "black, red"], kind: "three-way", joints };
+        pattern(&[failed, last(&RIGHT)], &SOUND, FEED, LAMP)
+    };
+    same(&found(&["a.w1, switch.common", "b.black, switch.t1"]), "1000", "one contact dead");
+    same(&found(&["a.w1, b.black, switch.common"]), "1010", "stuck: its handle does nothing");
+    let welded = ["a.w1, b.black, switch.common, switch.t1", "b.red, switch.t2"];
+    same(&found(&welded), "1011", "one contact welded");
+    // Both sets of screws right, and the lamp's two wires exchanged.
+    let turned = pattern(&[first(&RIGHT), last(&RIGHT)], &SOUND, FEED, [4, 3]);
+    same(&turned, "1001", "the lampholder reversed");
+}
+
+/// A four-way's walls: line 0, travelers 1 and 2 to the four-way, 3 and 4 on from it, load 5, neutral 6.
+const FOUR_WAY: [u8; 10] = [0, 1, 2, 1, 2, 3, 4, 3, 4, 5];
+
+/// The light with a switch between two three-ways: four marks with it thrown one way, then four the other.
+fn with_middle(one: &[&str], kind: &str, joints: &[&str], walls: &[u8]) -> String {
+    let middle = SwitchBox {
+        cables: &["black, red", "black, red"],
+        kind,
+        joints: joints.iter().map(|joint| (*joint).to_owned()).collect(),
+    };
+    let found = pattern(&[first(one), middle, last(&RIGHT)], walls, [0, 6], [5, 6]);
+    // The middle switch is the middle bit: bring it to the front.
+    let places = [0, 1, 4, 5, 2, 3, 6, 7];
+    places.iter().map(|&at| found.as_bytes()[at] as char).collect()
+}
+
+#[test]
+fn what_goes_wrong_about_a_four_way() {
+    const LANDED: [&str; 4] =
+        ["a.black, switch.a1", "a.red, switch.a2", "b.black, switch.b1", "b.red, switch.b2"];
+    let landed = |one: &[&str], walls: [u8; 10]| with_middle(one, "four-way", &LANDED, &walls);
+    let fitted = |kind: &str, joints: &[&str]| with_middle(&RIGHT, kind, joints, &FOUR_WAY);
+    same(&landed(&RIGHT, FOUR_WAY), "10010110", "healthy");
+    same(&landed(&["t1", "common", "t2"], FOUR_WAY), "10000100", "line on a traveler screw of the first");
+    same(&landed(&RIGHT, [0, 1, 2, 7, 2, 3, 4, 3, 4, 5]), "00010010", "a traveler to it open");
+    // Beyond the four-way the pair is as the far switch sees it: straight, only the second traveler is left and both must
+    // be on it; crossed, the first switch reaches it on its first screw. It is the far handle that stays where it is.
+    same(&landed(&RIGHT, [0, 1, 2, 1, 2, 3, 4, 7, 4, 5]), "00010100", "a traveler from it open");
+    same(&fitted("four-way", &LANDED[1..]), "00010010", "one of its poles dead");
+    let bypassed = ["a.black, b.black, switch.a1", "a.red, b.red, switch.a2"];
+    same(&fitted("four-way", &bypassed), "10011001", "stuck: its handle does nothing");
+    // The two travelers meet through one contact, in one position only.
+    let bridging = ["a.black, b.black, switch.a1", "a.red, b.red, switch.b2"];
+    same(&fitted("four-way", &bridging), "10011111", "it bridges the travelers in one position");
+    let three_way = ["a.black, switch.common", "b.black, switch.t1", "b.red, switch.t2"];
+    same(&fitted("three-way", &three_way), "10000100", "a three-way in its place");
 }
 
 // Line 0, neutral 1 (or load), and a wire to the lamp (or the tie): 2 from s0, 3 from s1.

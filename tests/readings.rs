@@ -1,4 +1,4 @@
-//! What testers show, by prediction, against tables worked by hand; and what must not be made of a reading.
+//! What testers show, by prediction, against tables worked by hand.
 //!
 //! Devices fitted, standard circuit, travelers straight (connectivity by hand; that the idle traveler is held at the
 //! neutral through the lamp while the light is off, and floats while it is on, follows from the lamp's filament).
@@ -9,8 +9,7 @@ use lath::call::{Ask, Instrument, InstrumentKind, LampState};
 use lath::files::{self, packs};
 use lath::house::{DeviceId, DeviceKind, EndId, House, LocalPoint, Point, WireId};
 use lath::predict::{Scene, Setup, Tester, answer};
-use lath::verdict::{self, Role, SETTLED, Verdict};
-use lath::wiring::{DarkDevice, Facts, Options, Walls};
+use lath::wiring::{DarkDevice, Facts, Walls};
 
 const NONE: usize = 0;
 const GHOST: usize = 1;
@@ -51,9 +50,19 @@ fn tester(kind: InstrumentKind) -> Tester {
 
 /// The bin of volts from a wire to earth.
 fn bin(walls: &Walls, setup: &Setup, thrown: u32, wire: (u8, u8), kind: InstrumentKind) -> usize {
-    let house = house();
-    let facts = Facts::new(&house);
-    let scene = Scene::new(&house, &facts);
+    bin_in(&house(), walls, setup, thrown, wire, kind)
+}
+
+fn bin_in(
+    house: &House,
+    walls: &Walls,
+    setup: &Setup,
+    thrown: u32,
+    wire: (u8, u8),
+    kind: InstrumentKind,
+) -> usize {
+    let facts = Facts::new(house);
+    let scene = Scene::new(house, &facts);
     let point = Point::At(LocalPoint::Wire(WireId { end: EndId(wire.0), wire: wire.1 }));
     let bins =
         answer(&scene, walls, setup, thrown, &Ask::Volts(vec![(point, Point::Earth)]), tester(kind))[0];
@@ -108,100 +117,88 @@ fn a_lost_neutral_reads_line_through_the_lamp() {
     );
 }
 
-fn reached(text: &str) -> Verdict {
-    let call = files::parse_str("call", text).unwrap().call;
-    verdict::reach(&call, &packs::embedded().unwrap(), Options::default())
-}
-
-fn example(name: &str) -> String {
-    std::fs::read_to_string(format!("{}/examples/{name}.yaml", env!("CARGO_MANIFEST_DIR"))).unwrap()
-}
-
-/// A call with more readings put before its proofs.
-fn with(text: &str, readings: &str) -> String {
-    let at = text.find("\nproofs:").unwrap();
-    format!("{}\n{readings}{}", &text[..at], &text[at..])
-}
-
-fn role(verdict: &Verdict, wire: &str) -> (Role, bool) {
-    let found = verdict.wires.iter().find(|found| found.wire == wire).unwrap();
-    (found.role, found.p >= SETTLED)
-}
-
+/// The feed reversed: what breaks the circuit is in the neutral, and everything mirrors.
 #[test]
-fn a_ghost_does_not_make_a_traveler_a_line() {
-    let before = example("feed-at-light-two-legs");
-    let ghosts = "  - {do: volts, at: front hall, points: [a.black, a.red], to: earth, with: high-impedance, breaker: on,\n     \
-                  switches: {front hall: up, bedroom passage: up}, lamp: out,\n     \
-                  out: [front hall/switch, bedroom passage/switch], lifted: [], reads: [88, 43]}\n";
-    let verdict = reached(&with(&before, ghosts));
-    for wire in ["front hall/a.black", "front hall/a.red"] {
-        assert_eq!(role(&verdict, wire), (Role::Traveler, true));
+fn the_switches_in_the_neutral() {
+    use InstrumentKind::{HighImpedance as High, LowImpedance as Low};
+    // The cable from the panel brings neutral on its first wire and line on its second, which goes on to the lamp.
+    let walls = Walls { line: 1, neutral: 0, ..walls([5, 6], 7) };
+    for kind in [Low, High] {
+        // Off: the load and the idle traveler are at the supply through the lamp; the live traveler of old is neutral.
+        let off = [FEED, T1, T2, LOAD].map(|wire| bin(&walls, &on(LampState::In), 0b10, wire, kind));
+        assert_eq!(off, [NONE, NONE, LINE, LINE], "{kind:?}");
     }
-    assert!(verdict.disbelieved.is_empty());
+    let lit = [FEED, T1, LOAD, (3, 1)].map(|wire| bin(&walls, &on(LampState::In), 0b00, wire, Low));
+    assert_eq!(
+        lit,
+        [NONE, NONE, NONE, LINE],
+        "on: the load is the neutral itself, the lamp's other wire line"
+    );
+    assert_eq!(bin(&walls, &on(LampState::In), 0b00, T2, High), GHOST, "on: the idle traveler floats");
+    let out = on(LampState::Out);
+    assert_eq!(bin(&walls, &out, 0b10, LOAD, Low), NONE, "lamp out: nothing is left to bring the supply");
 }
 
-#[test]
-fn volts_through_a_lamp_do_not_make_a_feed() {
-    let text = "
-lath: 1
-call: {goal: identify}
-house: {region: us, supply: 120, feeds: [{name: \"3\"}]}
-instruments: [high-impedance, low-impedance]
-boxes:
-  - name: porch
+/// Two switches whose plain screws have two wires common to both, and a third wire at each common.
+fn odd_house() -> House {
+    let one = |name: &str| {
+        format!(
+            "  - name: {name}
     kind: switch
     opened: true
-    cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, white]}]
-    devices: [{name: switch, kind: single-pole}]
-    joints: []
-    apart: true
-  - {name: porch light, kind: light, opened: false, devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]}
-readings:
-  - {do: volts, at: porch, points: [a.black, a.white, b.black, b.white], to: earth, with: low-impedance, breaker: on,
-     switches: {porch: up}, lamp: out, out: [porch/switch], lifted: [], reads: [120, 0, 0.1, 0.1]}
-  - {do: ohms, at: porch, between: [a.white, earth], breaker: off, with: high-impedance,
-     switches: {porch: up}, lamp: out, out: [porch/switch], lifted: [], reads: 0.3}
-  - {do: volts, at: porch, between: [a.black, b.black], with: low-impedance, breaker: on,
-     switches: {porch: up}, lamp: in, out: [porch/switch], lifted: [], reads: 0.1}
-  - {do: ohms, at: porch, between: [b.black, b.white], breaker: off, with: high-impedance,
-     switches: {porch: up}, lamp: in, out: [porch/switch], lifted: [], reads: 16}
-proofs: []
-";
-    let verdict = reached(text);
-    assert_eq!(role(&verdict, "porch/a.black"), (Role::Line, true));
-    for wire in ["porch/b.black", "porch/b.white"] {
-        assert_ne!(role(&verdict, wire).0, Role::Line, "{wire}");
+    cables: [{{tag: a, wires: [black, white]}}, {{tag: b, wires: [w1]}}]
+    devices: [{{name: switch, kind: three-way}}]
+    joints: [[b.w1, switch.common], [a.black, switch.t1], [a.white, switch.t2]]
+"
+        )
+    };
+    let text = format!(
+        "lath: 1\nhouse: {{region: us, supply: 120, feeds: [{{name: \"1\"}}]}}\nboxes:\n{}{}  \
+         - {{name: l, kind: light, opened: false, devices: [{{name: light, kind: light, lamp: incandescent, watts: 60}}]}}\n",
+        one("s0"),
+        one("s1")
+    );
+    files::parse_str("table", &text).unwrap().call.house
+}
+
+/// The common's wire at each switch, for UU, UD, DU and DD (the first switch is the first bit).
+fn at_the_commons(walls: &Walls, lamp: LampState, kind: InstrumentKind) -> [[usize; 2]; 4] {
+    let house = odd_house();
+    [0b00, 0b10, 0b01, 0b11]
+        .map(|thrown| [(1, 0), (3, 0)].map(|wire| bin_in(&house, walls, &on(lamp), thrown, wire, kind)))
+}
+
+#[test]
+fn the_lamp_between_the_commons_hard_live_or_hard_neutral_with_or_without_the_lamp() {
+    // Line 0 on the first screws, neutral 1 on the second, a wire of the lamp (2, 3) on each common.
+    let dark = DarkDevice { device: DeviceId(2), kind: DeviceKind::Light, groups: vec![2, 3] };
+    let walls = Walls { wires: vec![0, 1, 2, 0, 1, 3], line: 0, neutral: 1, devices: vec![dark], groups: 4 };
+    let expected = [[LINE, LINE], [LINE, NONE], [NONE, LINE], [NONE, NONE]];
+    for lamp in [LampState::In, LampState::Out] {
+        for kind in [InstrumentKind::LowImpedance, InstrumentKind::HighImpedance] {
+            assert_eq!(at_the_commons(&walls, lamp, kind), expected, "{lamp:?} {kind:?}");
+        }
     }
 }
 
 #[test]
-fn no_volts_prove_no_neutral() {
-    let text = example("feed-at-switch");
-    let end = text.find("\nreadings:").unwrap();
-    let proofs = text.find("\nproofs:").unwrap();
-    let only = |readings: &str| format!("{}\nreadings:\n{readings}{}", &text[..end], &text[proofs..]);
-    let switches = "switches: {hall: up, upper landing: up}";
-    let zero = format!(
-        "  - {{do: volts, at: hall, between: [a.white, earth], with: low-impedance, breaker: on, {switches}, lamp: out,\n     \
-         out: [], lifted: [], reads: 0}}\n"
-    );
-    let proven = |text: &str| {
-        let verdict = reached(text);
-        verdict
-            .boxes
-            .iter()
-            .find(|roles| roles.at == "hall")
-            .and_then(|roles| roles.neutral.as_ref())
-            .map(|n| n.proven)
+fn the_commons_joined_held_through_the_lamp_when_off() {
+    use InstrumentKind::{HighImpedance as High, LowImpedance as Low};
+    // Line 0 on the first screws, load 1 on the second, the tie 2 between the commons, neutral 3 at the lamp alone.
+    let dark = DarkDevice { device: DeviceId(2), kind: DeviceKind::Light, groups: vec![1, 3] };
+    let walls = Walls { wires: vec![0, 1, 2, 0, 1, 2], line: 0, neutral: 3, devices: vec![dark], groups: 4 };
+    let tie = [LINE, LINE, LINE, NONE];
+    for lamp in [LampState::In, LampState::Out] {
+        let found = at_the_commons(&walls, lamp, Low);
+        assert_eq!(found.map(|[one, _]| one), tie, "{lamp:?}");
+        assert_eq!(found.map(|[_, other]| other), tie, "the tie is one wire");
+    }
+    assert_eq!(at_the_commons(&walls, LampState::In, High)[3], [NONE, NONE], "off, both down: held");
+    let house = odd_house();
+    let load = |lamp, kind| {
+        [0b00, 0b10, 0b01, 0b11].map(|thrown| bin_in(&house, &walls, &on(lamp), thrown, (0, 1), kind))
     };
-    assert_eq!(proven(&only(&zero)), Some(false));
-    let ohms = format!(
-        "  - {{do: ohms, at: hall, points: [a.white, b.white], to: earth, with: high-impedance, breaker: off, {switches},\n     \
-         lamp: out, out: [hall/switch, upper landing/switch], lifted: [], reads: [0.3, 0.3]}}\n"
-    );
-    assert_eq!(proven(&only(&(zero + &ohms))), Some(true));
-    // Through a jumper to earth anything reads closed.
-    let bridged = ohms.replace("lifted: []", "lifted: [], jumpers: [[a.white, earth]]");
-    assert_eq!(proven(&only(&bridged)), Some(false));
+    assert_eq!(load(LampState::In, High), [NONE, LINE, LINE, NONE], "the load: held when off");
+    assert_eq!(load(LampState::Out, Low), [NONE, LINE, LINE, NONE], "and without the lamp");
+    assert_eq!(load(LampState::Out, High)[0], GHOST, "where it floats beside the line");
 }

@@ -80,10 +80,14 @@ impl Nets<'_> {
     /// A light: lit, dim, glow, dark, trips.
     pub(super) fn watch(&self, light: Option<LampEdge>) -> Bins {
         const DARK: usize = 3;
-        let Some(light) = light.filter(|_| self.power) else { return only(DARK) };
+        if !self.power {
+            return only(DARK);
+        }
+        // Before the lamp is looked for: a short trips with the lamp out too.
         if self.shorted() {
             return TRIPS;
         }
+        let Some(light) = light else { return only(DARK) };
         let [p, q] = light.ends;
         let hard = |net| net == self.line || net == self.neutral;
         if p == q {
