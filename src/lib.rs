@@ -12,6 +12,7 @@ pub mod cli;
 pub mod files;
 pub mod house;
 pub mod knowledge;
+pub mod practice;
 pub mod predict;
 pub mod show;
 pub mod verdict;
