@@ -9,13 +9,14 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// The rooms, each of which may import those before it only, except `circuit`, which imports none.
-const ROOMS: [&str; 11] = [
+const ROOMS: [&str; 12] = [
     "house",
     "call",
     "knowledge",
     "wiring",
     "circuit",
     "predict",
+    "practice",
     "weigh",
     "verdict",
     "show",
