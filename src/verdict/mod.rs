@@ -3,6 +3,7 @@
 mod arrangement;
 mod because;
 mod cables;
+mod devices;
 mod landing;
 mod proven;
 mod report;
@@ -69,7 +70,7 @@ impl Case<'_> {
             wires,
             landing,
             defects: Vec::new(),
-            devices: Vec::new(),
+            devices: devices::found(self),
             choices: roles.choices(self),
             disbelieved: self.disbelieved(),
             contradiction,

@@ -1,7 +1,8 @@
 //! The whole space: every wiring, grouped by its walls.
 
+use super::compose;
 use super::facts::Facts;
-use super::netlist::{self, Netlist};
+use super::netlist::Netlist;
 use super::pairing::Search;
 use super::walls::Walls;
 use super::weights;
@@ -101,22 +102,23 @@ impl Space {
                 |terminal| super::facts::is_apart(&outlet.apart, LocalPoint::Terminal(device, terminal));
             outlet.opened && !terminals.into_iter().all(free)
         };
-        let netlists = netlist::netlists(house, &knowledge.schemes, fixed);
-        let mut found = Vec::new();
-        let mut cut = Vec::new();
-        for level in weights::levels(&netlists, options.buried) {
-            let below = found.iter().filter(|one: &&Found| {
-                one.buried + 1 == level.buried && netlists[one.wiring.netlist].scheme == level.scheme
+        let netlists = compose::netlists(house, &knowledge.schemes, &knowledge.attachments, &fixed);
+        let families = weights::Families::new(&netlists);
+        let mut found: Vec<Found> = Vec::new();
+        let mut cut: Vec<weights::Level> = Vec::new();
+        for level in families.levels(options.buried) {
+            let below = found.iter().filter(|one| {
+                one.buried + 1 == level.buried && families.of[one.wiring.netlist] == level.family
             });
-            let cut_below = cut.iter().any(|cut: &weights::Level| cut.scheme == level.scheme);
+            let cut_below = cut.iter().any(|cut| cut.family == level.family);
             if cut_below || found.len() + GROWTH * below.count() > MOST_WIRINGS {
                 cut.push(level);
                 continue;
             }
             let mut collection = Collection::new(MOST_WIRINGS - found.len().min(MOST_WIRINGS));
-            for netlist in netlists.iter().filter(|netlist| netlist.scheme == level.scheme) {
-                let same = |other: &Netlist| other.scheme == netlist.scheme && other.order == netlist.order;
-                let named = netlists.iter().position(same).unwrap_or(0);
+            let of_level = netlists.iter().enumerate().filter(|(at, _)| families.of[*at] == level.family);
+            for (_, netlist) in of_level {
+                let named = netlists.iter().position(|other| other.same_story(netlist)).unwrap_or(0);
                 Search::new(house, &facts, netlist, named, level.buried, &mut collection).run();
             }
             // A part of a level would be a biased one: it is taken whole or not at all.
@@ -126,8 +128,8 @@ impl Space {
                 found.extend(collection.all);
             }
         }
-        let uncovered = weights::mass_of(knowledge, &netlists, &cut, options.buried);
-        let weighed = weights::weigh(&facts, knowledge, &netlists, found);
+        let uncovered = families.share(knowledge, &cut, options.buried);
+        let weighed = weights::weigh(&facts, knowledge, &netlists, &families, found);
         Space { rows: group(weighed, &netlists), netlists, uncovered }
     }
 
@@ -137,7 +139,7 @@ impl Space {
         let wirings = self.rows.iter().flat_map(|row| &row.wirings);
         let keys = wirings.map(|w| {
             let netlist = &self.netlists[w.netlist];
-            (&netlist.scheme, &netlist.order, w.feed, &w.dests, &w.labels)
+            (&netlist.family, &netlist.order, w.feed, &w.dests, &w.labels)
         });
         keys.collect::<std::collections::BTreeSet<_>>().len()
     }
@@ -227,6 +229,7 @@ fn key(walls: &Walls, wiring: &Wiring) -> Vec<u8> {
     key.extend(wiring.labels.iter().map(|label| label.0));
     key.extend(&walls.wires);
     walls.devices.iter().for_each(|dark| key.extend(&dark.groups));
+    // The netlist's number stands for screws and tabs.
     key
 }
 
