@@ -32,6 +32,7 @@ const ATTACHMENTS: &[(&str, &str)] = &[
         include_str!("../../knowledge/attachments/receptacle-switched.yaml"),
     ),
 ];
+const DEFECTS: &str = include_str!("../../knowledge/defects.yaml");
 const HABITS: &str = include_str!("../../knowledge/habits.yaml");
 const INSTRUMENTS: &str = include_str!("../../knowledge/instruments.yaml");
 
@@ -43,6 +44,7 @@ pub fn embedded() -> Result<Knowledge, String> {
     Ok(Knowledge {
         schemes,
         attachments,
+        defects: yaml::pack("defects.yaml", DEFECTS)?,
         habits: yaml::pack("habits.yaml", HABITS)?,
         instruments: yaml::pack("instruments.yaml", INSTRUMENTS)?,
         cautions: yaml::pack(Cautions::NAME, Cautions::TEXT)?,

@@ -239,7 +239,7 @@ impl Search<'_> {
             Entry::Dark(d) => self.dark[d],
         };
         let dests = self.dests.iter().flatten().copied().collect();
-        let wiring = Wiring { netlist: self.named, feed, dests, labels, weight: 0.0 };
+        let wiring = Wiring { netlist: self.named, feed, dests, labels, weight: 0.0, defects: Vec::new() };
         self.found.keep(walls, wiring, closed, self.buried);
     }
 

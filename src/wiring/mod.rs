@@ -9,7 +9,9 @@
 
 mod closing;
 mod compose;
+mod defect;
 mod dark;
+mod errors;
 pub mod facts;
 mod laying;
 pub mod netlist;
@@ -19,6 +21,7 @@ mod turning;
 mod walls;
 mod weights;
 
+pub use defect::{Defect, DefectAt, Fault};
 pub use facts::Facts;
 pub use netlist::{Chain, Net, Netlist, Screws};
 pub use space::{Dest, Label, Options, Space, WallsRow, Wiring};

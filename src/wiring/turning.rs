@@ -20,6 +20,22 @@ pub(super) fn turned(house: &House, laid: &Netlist, fixed: &impl Fn(DeviceId) ->
     all
 }
 
+/// All ways to turn some devices of a netlist that leave what they can do unchanged, as they lie first.
+pub(super) fn every_turn(house: &House, netlist: &Netlist, devices: &[DeviceId]) -> Vec<Netlist> {
+    let mut all = vec![netlist.clone()];
+    for &device in devices {
+        let kind = house.device(device).kind;
+        let turns: Vec<Turn> = if kind.is_light() && !netlist.either.contains(&device) {
+            vec![Turn::none(device)]
+        } else {
+            let renames = automorphisms(kind).into_iter();
+            renames.map(|rename| Turn { device, rename, screws: None }).collect()
+        };
+        all = turns.iter().flat_map(|turn| all.iter().map(|n| turn.apply(n))).collect();
+    }
+    all
+}
+
 /// One way to turn a device.
 struct Turn {
     device: DeviceId,

@@ -5,32 +5,55 @@
 
 use super::facts::{Facts, base_colour};
 use super::netlist::Netlist;
-use super::space::{Dest, Found, Label, Wiring};
+use super::space::{Dest, Found, Label, Listing, Wiring};
 use crate::house::{Place, Role};
 use crate::knowledge::Knowledge;
 use std::collections::BTreeMap;
 
+/// How well the joints as found fit a family of which no sound wiring shows it: a guess.
+const FIT: f64 = 0.05;
+
 /// Gives every wiring its weight; they add up to 1.
+///
+/// A sound wiring has its factor's share in its stratum, times how well the joints as found fit that family at all: the
+/// factors of its sound wirings beside those of all wirings there would be if the joints of one box were not known. A
+/// wiring with a landing error comes with its factor times the chance of the error, beside the same sum.
 pub(super) fn weigh(
     facts: &Facts,
     knowledge: &Knowledge,
-    netlists: &[Netlist],
     families: &Families,
-    mut found: Vec<Found>,
-) -> Vec<Found> {
-    let judge = Judge { facts, knowledge, netlists };
+    listing: Listing,
+) -> (Vec<Netlist>, Vec<Found>) {
+    let Listing { netlists, mut found, faulty, whole, .. } = listing;
+    let judge = Judge { facts, knowledge, netlists: &netlists };
     let mut strata: BTreeMap<Stratum, f64> = BTreeMap::new();
-    for one in &mut found {
+    for one in found.iter_mut().filter(|one| one.wiring.defects.is_empty()) {
         one.wiring.weight = judge.factor(&one.wiring, one.closed);
         *strata.entry(Stratum::of(one, families)).or_default() += one.wiring.weight;
     }
-    let whole: f64 = strata.keys().map(|stratum| stratum.mass(knowledge, families)).sum();
+    let all = |stratum: &Stratum| whole.get(&(families.names[stratum.level.family].clone(), stratum.onward)).copied();
+    let fit = |stratum: &Stratum| {
+        if whole.is_empty() {
+            return 1.0;
+        }
+        let unburied = Stratum { level: Level { buried: 0, ..stratum.level }, ..*stratum };
+        match (strata.get(&unburied), all(&unburied)) {
+            (Some(sound), Some(all)) if all > 0.0 => (sound / all).min(1.0),
+            _ => FIT,
+        }
+    };
     for one in &mut found {
         let stratum = Stratum::of(one, families);
-        let inside = strata.get(&stratum).copied().unwrap_or(1.0);
-        one.wiring.weight *= stratum.mass(knowledge, families) / (inside * whole);
+        let mass = stratum.mass(knowledge, families);
+        one.wiring.weight *= if one.wiring.defects.is_empty() {
+            mass * fit(&stratum) * (1.0 - faulty) / strata.get(&stratum).copied().unwrap_or(1.0)
+        } else {
+            mass / all(&stratum).unwrap_or(1.0)
+        };
     }
-    found
+    let sum: f64 = found.iter().map(|one| one.wiring.weight).sum();
+    found.iter_mut().for_each(|one| one.wiring.weight /= sum);
+    (netlists, found)
 }
 
 /// Wirings that share their prior mass.
@@ -66,16 +89,18 @@ pub(super) struct Families {
     /// For each netlist its family.
     pub(super) of: Vec<usize>,
     mass: Vec<f64>,
+    names: Vec<String>,
 }
 
 impl Families {
     pub(super) fn new(netlists: &[Netlist]) -> Families {
-        let mut families = Families { of: Vec::new(), mass: Vec::new() };
+        let mut families = Families { of: Vec::new(), mass: Vec::new(), names: Vec::new() };
         let mut names: BTreeMap<&str, usize> = BTreeMap::new();
         for netlist in netlists {
             let family = *names.entry(&netlist.family).or_insert(families.mass.len());
             if family == families.mass.len() {
                 families.mass.push(netlist.mass);
+                families.names.push(netlist.family.clone());
             }
             families.of.push(family);
         }
@@ -102,14 +127,16 @@ impl Families {
     }
 }
 
-struct Judge<'a> {
-    facts: &'a Facts,
-    knowledge: &'a Knowledge,
-    netlists: &'a [Netlist],
+/// What a wiring's factor depends on.
+pub(super) struct Judge<'a> {
+    pub(super) facts: &'a Facts,
+    pub(super) knowledge: &'a Knowledge,
+    pub(super) netlists: &'a [Netlist],
 }
 
 impl Judge<'_> {
-    fn factor(&self, wiring: &Wiring, closed: bool) -> f64 {
+    /// How likely a wiring is beside others of its stratum.
+    pub(super) fn factor(&self, wiring: &Wiring, closed: bool) -> f64 {
         let run = self.knowledge.habits.run;
         let netlist = &self.netlists[wiring.netlist];
         let mut factor = netlist.weight;
