@@ -4,7 +4,7 @@
 use super::building::{Building, Spot};
 use crate::call::job::{AllOrEach, Do, JobInstrument, JobReading, Power};
 use crate::call::{InstrumentKind, LampState};
-use crate::house::BoxKind;
+use crate::house::{BoxKind, LampKind};
 use std::collections::BTreeMap;
 
 /// Labels of all switches.
@@ -21,7 +21,7 @@ struct Round<'a> {
 pub fn everything(building: &Building) -> Vec<JobReading> {
     let mut round = Round { building, switches: building.switches().collect(), readings: Vec::new() };
     round.watch();
-    round.as_found(LampState::In, InstrumentKind::LowImpedance);
+    round.as_found(round.good_lamp(), InstrumentKind::LowImpedance);
     round.as_found(LampState::Out, InstrumentKind::LowImpedance);
     round.floating();
     round.clamp();
@@ -49,6 +49,13 @@ impl Round<'_> {
             positions
         };
         (0..1_usize << count).map(way).collect()
+    }
+
+    /// The lamp that is there, or where nobody knows it for a filament, one that is.
+    fn good_lamp(&self) -> LampState {
+        let lamp = |light: usize| self.building.fixtures[light].lamp.map(|lamp| lamp.said);
+        let known = self.building.lights().all(|light| lamp(light) == Some(LampKind::Incandescent));
+        if known { LampState::In } else { LampState::Test }
     }
 
     fn all_ways(&self) -> Vec<Positions> {
@@ -142,7 +149,7 @@ impl Round<'_> {
         for positions in self.all_ways().into_iter().take(2) {
             for outlet in self.open_boxes() {
                 for (cable, side) in self.building.cables_at(outlet) {
-                    let mut reading = self.reading(Do::Amps, true, &positions, LampState::In);
+                    let mut reading = self.reading(Do::Amps, true, &positions, self.good_lamp());
                     reading.at = Some(self.building.outlets[outlet].name.clone());
                     reading.around = Some(self.building.cables[cable].tags[side].clone());
                     reading.with = Some(JobInstrument::from(InstrumentKind::Clamp));
@@ -162,7 +169,7 @@ impl Round<'_> {
     /// Devices off, splices as they lie.
     fn devices_off(&mut self) {
         let out = self.switches_off();
-        for lamp in [LampState::In, LampState::Out] {
+        for lamp in [self.good_lamp(), LampState::Out] {
             for positions in self.shut_ways() {
                 let mut reading = self.reading(Do::Volts, true, &positions, lamp);
                 reading.out = Some(out.clone());
@@ -189,7 +196,7 @@ impl Round<'_> {
 
     fn parted_live(&mut self) {
         for positions in self.shut_ways() {
-            for lamp in [LampState::In, LampState::Out] {
+            for lamp in [self.good_lamp(), LampState::Out] {
                 let reading = self.parted(Do::Volts, true, &positions, lamp);
                 for outlet in self.open_boxes() {
                     let wires = self.wires(outlet, true);
@@ -204,7 +211,7 @@ impl Round<'_> {
         let light_shut =
             self.building.lights().any(|light| !self.is_open(self.building.fixtures[light].outlet));
         let lamps: &[LampState] =
-            if light_shut { &[LampState::Out, LampState::In] } else { &[LampState::Out] };
+            if light_shut { &[LampState::Out, self.good_lamp()] } else { &[LampState::Out] };
         for positions in self.shut_ways() {
             for &lamp in lamps {
                 let reading = self.parted(Do::Ohms, false, &positions, lamp);

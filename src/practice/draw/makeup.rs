@@ -1,6 +1,6 @@
 //! Joints in each box, and what a visitor finds of them.
 
-use super::super::building::{Joint, Outlet, Spot, Undone};
+use super::super::building::{Far, Joint, Outlet, Spot, Undone};
 use super::{Draft, Net};
 use crate::house::{BoxKind, DeviceKind};
 use std::collections::{BTreeMap, BTreeSet};
@@ -11,8 +11,15 @@ impl Draft<'_> {
         let outlets = self.building.outlets.iter().enumerate();
         let mut junctions = outlets.filter(|(_, outlet)| outlet.kind == BoxKind::Junction);
         junctions.all(|(at, outlet)| {
-            let cables: Vec<(usize, usize)> = self.building.cables_at(at);
+            // What lies between panel and rest of the house, and comes here by one cable, is of no interest.
+            let mut cables: Vec<(usize, usize)> = self.building.cables_at(at);
+            let far = |&(cable, side): &(usize, usize)| self.building.cables[cable].ends[1 - side];
+            if !outlet.known {
+                cables.retain(|end| far(end) != Far::Onward);
+            }
+            let near = cables.iter().filter(|end| far(end) != Far::Panel).count();
             match cables.len() {
+                _ if !outlet.known && near < 2 => false,
                 0 | 1 => false,
                 2 if outlet.known => true,
                 2 => !self.straight_through(at),
