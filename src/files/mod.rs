@@ -10,7 +10,7 @@ pub use save::{SaveError, save};
 
 use crate::call::Call;
 use crate::call::check::check;
-use crate::call::job::{Job, Problem, Spot, Warning, read_job};
+use crate::call::job::{Job, Problem, Spot, Warning, inert, read_job};
 use std::fmt;
 use std::io::Read;
 use std::path::Path;
@@ -83,8 +83,13 @@ pub struct Loaded {
 /// # Errors
 /// A file that cannot be read, is too large, or does not say what a job file says; with every problem found.
 pub fn load(path: &Path) -> Result<Loaded, Failure> {
-    let name = path.display().to_string();
+    let name = shown(path);
     parse_bytes(&name, &read(path, &name)?)
+}
+
+/// The name of a file as messages show it. A file may be called anything.
+pub fn shown(path: &Path) -> String {
+    inert(&path.display().to_string())
 }
 
 /// Checks the bytes of a job file.

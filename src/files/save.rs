@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 /// Why a job could not be saved. The file that was there is as it was.
 #[derive(thiserror::Error, Debug)]
-#[error("{}: cannot be saved ({step}): {source}; the file is as it was", path.display())]
+#[error("{}: cannot be saved ({step}): {source}; the file is as it was", super::shown(path))]
 pub struct SaveError {
     /// The file.
     pub path: PathBuf,

@@ -5,7 +5,7 @@ mod habits;
 mod instruments;
 mod scheme;
 
-pub use cautions::{Caution, Cautions};
+pub use cautions::{Caution, Cautions, Group};
 pub use habits::{ColourHabit, Habits, PriorMass, RunHabits};
 pub use instruments::{ErrorRates, InstrumentFacts, Instruments};
 pub use scheme::{Pole, Scheme, Slot, SlotPoint};

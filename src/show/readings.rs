@@ -115,7 +115,7 @@ fn conditions(house: &House, conditions: &Conditions) -> String {
     for (id, position) in house.switches().zip(&conditions.positions) {
         let name = device(house, id);
         match position {
-            Some(second) => said.push(format!("{name} {}", if *second { "down" } else { "up" })),
+            Some(second) => said.push(format!("{name} {}", house.position_word(id, *second))),
             None => unsaid.push(name),
         }
     }
