@@ -1,11 +1,16 @@
 //! The only room that touches the disk: job files in and out.
 
 mod emit;
+mod held;
+mod lock;
 pub mod packs;
+mod patch;
 mod save;
 pub mod yaml;
 
 pub use emit::to_yaml;
+pub use held::Held;
+pub use patch::patched;
 pub use save::{SaveError, save};
 
 use crate::call::Call;
@@ -40,6 +45,27 @@ pub enum Failure {
         /// How large it is.
         bytes: u64,
     },
+    /// Somebody else is working on it.
+    #[error(
+        "{name}: another lath is working on this job; finish or stop that one first; nothing was changed"
+    )]
+    Busy {
+        /// The file.
+        name: String,
+    },
+    /// It cannot be kept for oneself.
+    #[error(
+        "{name}: cannot be kept from other writers, in this folder no file can be made: {source}; nothing was changed"
+    )]
+    Lock {
+        /// The file.
+        name: String,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// It cannot be written.
+    #[error(transparent)]
+    Save(#[from] SaveError),
     /// What it says is wrong.
     #[error("{}", lines(.0))]
     Wrong(Vec<Complaint>),
