@@ -1,12 +1,11 @@
 //! A job file that is being worked on: read, kept from other writers, saved after every answer.
 
-use super::lock::Lock;
+use super::lock::{Keep, Lock};
 use super::save::{SaveError, write_whole};
 use super::{Failure, LARGEST, Loaded, parse_bytes, patched, read, shown, to_yaml};
 use crate::call::job::{Job, items};
 use std::io;
 use std::path::{Path, PathBuf};
-use std::time::Duration;
 
 /// A job file, held. Nobody else who asks for it gets it until this is dropped; readers are not kept out.
 #[derive(Debug)]
@@ -18,27 +17,27 @@ pub struct Held {
 }
 
 impl Held {
-    /// Takes, reads and checks a job file, waiting for another writer as long as `patience`.
+    /// Takes, reads and checks a job file; another writer who needs it for a moment is waited for.
     ///
     /// # Errors
     /// As [`load`](super::load), and where another writer keeps it.
-    pub fn open(path: &Path, patience: Duration) -> Result<Held, Failure> {
+    pub fn open(path: &Path, keep: Keep) -> Result<Held, Failure> {
         let name = shown(path);
         // A file that is not there, or is a folder, is not worth a lock.
         read(path, &name)?;
-        let lock = keep(path, &name, patience)?;
+        let lock = self::lock(path, &name, keep)?;
         let bytes = read(path, &name)?;
         let loaded = parse_bytes(&name, &bytes)?;
         Ok(Held { path: path.to_owned(), bytes, loaded, _lock: lock })
     }
 
-    /// Makes a new job file; one that is there already is not touched.
+    /// Makes a new job file and keeps it for long; one that is there already is not touched.
     ///
     /// # Errors
     /// Where a file is there already, or none can be made.
     pub fn create(path: &Path, job: &Job) -> Result<Held, Failure> {
         let name = shown(path);
-        let lock = keep(path, &name, Duration::ZERO)?;
+        let lock = self::lock(path, &name, Keep::Long)?;
         if std::fs::symlink_metadata(path).is_ok() {
             let source = io::Error::from(io::ErrorKind::AlreadyExists);
             return Err(Failure::Read { name, source });
@@ -94,9 +93,9 @@ impl Held {
     }
 }
 
-fn keep(path: &Path, name: &str, patience: Duration) -> Result<Lock, Failure> {
+fn lock(path: &Path, name: &str, keep: Keep) -> Result<Lock, Failure> {
     let name = name.to_owned();
-    match Lock::take(path, patience) {
+    match Lock::take(path, keep) {
         Ok(Some(lock)) => Ok(lock),
         Ok(None) => Err(Failure::Busy { name }),
         Err(source) => Err(Failure::Lock { name, source }),

@@ -6,7 +6,7 @@
 use super::save;
 use same_file::Handle;
 use std::fs::{File, TryLockError};
-use std::io;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -17,21 +17,39 @@ pub(super) struct Lock {
     _file: File,
 }
 
+/// For how long a job is kept.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Keep {
+    /// For one change.
+    Moment,
+    /// While a person works on it.
+    Long,
+}
+
+/// What a lock file says while its job is kept for long.
+const LONG: &[u8] = b"long";
+/// How long to wait for somebody who keeps it for a moment.
+const PATIENCE: Duration = Duration::from_secs(30);
 /// How long to sleep between two tries.
-const PAUSE: Duration = Duration::from_millis(20);
+const PAUSE: Duration = Duration::from_millis(10);
 
 impl Lock {
-    /// Takes the lock of the job at `job`, trying for as long as `patience`; nothing where somebody else keeps it.
-    pub fn take(job: &Path, patience: Duration) -> io::Result<Option<Lock>> {
+    /// Takes the lock of the job at `job`, to keep it for a moment or for long. Somebody else who keeps it for a moment is
+    /// waited for; nothing where that takes too long, or somebody keeps it for long.
+    pub fn take(job: &Path, keep: Keep) -> io::Result<Option<Lock>> {
         let (target, folder) = save::target(job)?;
         let name = target.file_name().unwrap_or_default().to_string_lossy().into_owned();
         let path = folder.join(format!(".{name}.lock"));
         let start = Instant::now();
         loop {
-            if let Some(file) = attempt(&path)? {
+            if let Some(mut file) = attempt(&path)? {
+                file.set_len(0)?;
+                if keep == Keep::Long {
+                    file.write_all(LONG)?;
+                }
                 return Ok(Some(Lock { path, _file: file }));
             }
-            if start.elapsed() >= patience {
+            if start.elapsed() >= PATIENCE || std::fs::read(&path).is_ok_and(|said| said == LONG) {
                 return Ok(None);
             }
             std::thread::sleep(PAUSE);

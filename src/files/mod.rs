@@ -10,6 +10,7 @@ pub mod yaml;
 
 pub use emit::to_yaml;
 pub use held::Held;
+pub use lock::Keep;
 pub use patch::patched;
 pub use save::{SaveError, save};
 

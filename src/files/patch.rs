@@ -92,7 +92,7 @@ fn without_comments_behind(text: &str) -> usize {
 
 /// A field with another value: a list keeps the text of the items at its beginning and end that are the same.
 fn changed(section: &Section<'_>, old: &Node, new: &Node) -> String {
-    let anew = || self::section(section.key, new);
+    let anew = || remarked(section, &self::section(section.key, new));
     let (Node::List(old), Node::List(new)) = (old, new) else { return anew() };
     let Some(places) = places(section.body).filter(|places| places.starts.len() == old.len()) else {
         return anew();
@@ -117,6 +117,15 @@ fn changed(section: &Section<'_>, old: &Node, new: &Node) -> String {
     }
     out.push_str(&section.body[start(old.len() - back)..]);
     out
+}
+
+/// A field written anew, with the remark that stood behind its first line.
+fn remarked(section: &Section<'_>, anew: &str) -> String {
+    let first = section.body.lines().next().unwrap_or_default();
+    match (first.split_once(" #"), anew.split_once('\n')) {
+        (Some((_, remark)), Some((line, rest))) => format!("{line}  #{remark}\n{rest}"),
+        _ => anew.to_owned(),
+    }
 }
 
 /// Where the items of a list begin, one to a line or more.

@@ -161,6 +161,10 @@ impl Edit {
             };
             undo.insert(0, back);
         }
+        // A history that was there, and empty, shall be there again.
+        if job.history.as_ref().is_some_and(Vec::is_empty) {
+            undo.push(Change::field("history", Some(Node::List(Vec::new()))));
+        }
         let mut after = read_job(&document)?;
         let entry = Inverse { undo, place: self.place.clone() }.write();
         after.history = Some(items(&job.history).iter().cloned().chain([entry]).collect());
@@ -180,7 +184,9 @@ pub fn undo(job: &Job) -> Result<Undone, Stuck> {
         change.make(&mut document).ok_or(Stuck::Changed)?;
     }
     let mut before = read_job(&document).map_err(|_| Stuck::Changed)?;
-    before.history = (!left.is_empty()).then(|| left.to_vec());
+    if !left.is_empty() {
+        before.history = Some(left.to_vec());
+    }
     Ok(Undone { job: before, changes: inverse.undo, place: inverse.place })
 }
 
