@@ -46,7 +46,8 @@ const WORLD: [&str; 14] = [
 ];
 
 /// Crates that can be exchanged in one place, because they are named there only.
-const FENCED: [(&str, &str); 4] = [
+const FENCED: [(&str, &str); 5] = [
+    ("same_file", "src/files/lock.rs"),
     ("serde_yaml", "src/files/yaml.rs"),
     ("owo_colors", "src/show/palette.rs"),
     ("tempfile", "src/files/save.rs"),

@@ -57,6 +57,12 @@ pub enum Trouble {
     /// A job file that could not be written.
     #[error(transparent)]
     Save(#[from] SaveError),
+    /// What was to be written into a job is no reading, or no box.
+    #[error("{0}")]
+    Refused(String),
+    /// Arguments that do not go together.
+    #[error("{0}")]
+    Usage(String),
     /// The output could not be written.
     #[error("the output could not be written: {0}")]
     Output(#[from] std::io::Error),
@@ -69,7 +75,8 @@ impl Trouble {
     /// How the command ends because of it.
     pub fn exit(&self) -> Exit {
         match self {
-            Trouble::Load(_) | Trouble::Save(_) => Exit::File,
+            Trouble::Load(_) | Trouble::Save(_) | Trouble::Refused(_) => Exit::File,
+            Trouble::Usage(_) => Exit::Usage,
             // Whoever read the output has seen enough.
             Trouble::Output(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Exit::Done,
             Trouble::Output(_) => Exit::File,

@@ -8,7 +8,7 @@ mod instruments;
 mod scheme;
 
 pub use attachment::Attachment;
-pub use cautions::{Caution, Cautions};
+pub use cautions::{Caution, Cautions, Group};
 pub use defects::{DefectFacts, DefectName, Defects};
 pub use habits::{ColourHabit, Habits, PriorMass, RunHabits};
 pub use instruments::{ErrorRates, InstrumentFacts, Instruments};

@@ -17,4 +17,4 @@ mod warn;
 pub mod words;
 
 pub use palette::{Palette, Tone};
-pub use sheet::Style;
+pub use sheet::{Style, paragraph};

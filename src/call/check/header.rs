@@ -64,7 +64,7 @@ fn feeds(said: &JobHouse, house: &mut House, path: &Path, report: &mut Report) {
         report
             .warn(&Path::top(), "no feeds are named under house: one circuit called \"circuit\" is assumed");
         house.feeds.push(Feed {
-            name: "circuit".to_owned(),
+            name: Feed::UNNAMED.to_owned(),
             kind: FeedKind::default(),
             amps: None,
             leg: None,

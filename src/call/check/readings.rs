@@ -14,12 +14,18 @@ use crate::house::{BoxId, Point};
 struct Bench<'a> {
     names: &'a Names<'a>,
     owned: &'a [Instrument],
-    labels: Labels,
+    labels: &'a mut Labels,
 }
 
-/// All readings of a job.
-pub fn all(job: &Job, names: &Names, owned: &[Instrument], report: &mut Report) -> Vec<Reading> {
-    let mut bench = Bench { names, owned, labels: Labels::default() };
+/// All readings of a job. What the positions of a switch are called is kept in `labels`.
+pub fn all(
+    job: &Job,
+    names: &Names,
+    owned: &[Instrument],
+    labels: &mut Labels,
+    report: &mut Report,
+) -> Vec<Reading> {
+    let mut bench = Bench { names, owned, labels };
     let mut readings = Vec::new();
     for (i, said) in items(&job.readings).iter().enumerate() {
         let path = Path::top().key("readings").index(i);
@@ -48,8 +54,8 @@ pub fn all(job: &Job, names: &Names, owned: &[Instrument], report: &mut Report) 
 }
 
 /// Skipped suggestions: the same questions, without an answer. Kept as data.
-pub fn skipped(job: &Job, names: &Names, owned: &[Instrument], report: &mut Report) {
-    let mut bench = Bench { names, owned, labels: Labels::default() };
+pub fn skipped(job: &Job, names: &Names, owned: &[Instrument], labels: &mut Labels, report: &mut Report) {
+    let bench = Bench { names, owned, labels };
     for (i, said) in items(&job.skipped).iter().enumerate() {
         let path = Path::top().key("skipped").index(i);
         if said.why.is_none() {
@@ -72,7 +78,7 @@ pub fn skipped(job: &Job, names: &Names, owned: &[Instrument], report: &mut Repo
         }
         bench.instrument(said, &[], &path, report);
         Asks { names }.ask(said, home, &path, report);
-        let conditions = conditions::conditions(said, home, &path, names, &mut bench.labels, report);
+        let conditions = conditions::conditions(said, home, &path, names, bench.labels, report);
         bench.apart(said, &conditions, &path, report);
     }
 }
@@ -104,7 +110,7 @@ impl Bench<'_> {
         let answers = answers(reads);
         let with = self.instrument(said, &answers, path, report);
         let ask = Asks { names: self.names }.ask(said, home, path, report);
-        let conditions = conditions::conditions(said, home, path, self.names, &mut self.labels, report);
+        let conditions = conditions::conditions(said, home, path, self.names, self.labels, report);
         self.apart(said, &conditions, path, report);
         let ask = ask?;
         self.contactless(said, &ask, with, path, report);
