@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// The rooms, each of which may import those before it only, except `circuit`, which imports none.
-const ROOMS: [&str; 11] = [
+const ROOMS: [&str; 12] = [
     "house",
     "call",
     "knowledge",
@@ -18,6 +18,7 @@ const ROOMS: [&str; 11] = [
     "predict",
     "weigh",
     "verdict",
+    "conditions",
     "show",
     "files",
     "cli",

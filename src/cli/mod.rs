@@ -8,6 +8,7 @@ mod color;
 mod demo;
 mod draw;
 pub mod exit;
+mod knowledge;
 mod note;
 mod reached;
 mod schema;
@@ -58,6 +59,8 @@ enum Command {
     Check(check::Arguments),
     /// Replay a whole recorded call.
     Demo(demo::Arguments),
+    /// List, show and check the knowledge packs.
+    Knowledge(knowledge::Arguments),
     /// Print the JSON Schema of a document.
     Schema(schema::Arguments),
 }
@@ -71,6 +74,7 @@ impl Command {
             Command::Note(arguments) => note::run(arguments, screen),
             Command::Check(arguments) => check::run(arguments, screen),
             Command::Demo(arguments) => demo::run(arguments, screen),
+            Command::Knowledge(arguments) => knowledge::run(arguments, screen),
             Command::Schema(arguments) => schema::run(arguments, screen),
         }
     }

@@ -87,6 +87,19 @@ pub fn load(path: &Path) -> Result<Loaded, Failure> {
     parse_bytes(&name, &read(path, &name)?)
 }
 
+/// The text of a pack file.
+///
+/// # Errors
+/// A file that cannot be read, is too large, or is no text.
+pub fn text(path: &Path) -> Result<String, Failure> {
+    let name = path.display().to_string();
+    let bytes = read(path, &name)?;
+    String::from_utf8(bytes).map_err(|_| {
+        let what = "the text is not UTF-8; write the file as UTF-8 text".to_owned();
+        Failure::Wrong(vec![Complaint { name, line: 1, what }])
+    })
+}
+
 /// Checks the bytes of a job file.
 ///
 /// # Errors

@@ -1,0 +1,142 @@
+//! `lath knowledge`: the packs, listed, shown and checked.
+
+use super::Screen;
+use super::exit::{Exit, Trouble};
+use crate::conditions::{Pack, defects_untold};
+use crate::files::packs::{self, Kind};
+use crate::files::{self, Failure};
+use crate::show;
+use crate::show::palette::Tone;
+use std::path::PathBuf;
+
+/// Arguments of `lath knowledge`.
+#[derive(clap::Args, Debug)]
+pub struct Arguments {
+    #[command(subcommand)]
+    what: What,
+}
+
+/// What to do with the packs.
+#[derive(clap::Subcommand, Debug)]
+enum What {
+    /// List the packs and what is in them.
+    List,
+    /// Show a pack file, a condition, or `fields` and `provisions`.
+    Show {
+        /// The name of a pack file or condition; `fields` for what rules may ask for, `provisions` for all that are named.
+        name: String,
+    },
+    /// Check pack files for their shape; without one, those that are compiled in.
+    Check {
+        /// Pack files. One that is called as one of those compiled in is checked in its place.
+        files: Vec<PathBuf>,
+    },
+}
+
+/// Runs it.
+pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
+    match &arguments.what {
+        What::List => list(screen),
+        What::Show { name } => show(name, screen),
+        What::Check { files } => check(files, screen),
+    }
+}
+
+fn list(screen: &mut Screen) -> Result<Exit, Trouble> {
+    let knowledge = packs::embedded().map_err(Trouble::Internal)?;
+    let pack = packs::conditions().map_err(Trouble::Internal)?;
+    let mut rows = Vec::new();
+    for (name, kind, text) in packs::all() {
+        let scheme =
+            knowledge.schemes.iter().find(|scheme| name == format!("schemes/{}.yaml", scheme.scheme));
+        let holds = match (kind, scheme) {
+            (Kind::Scheme, Some(scheme)) => scheme.title.clone(),
+            (Kind::Conditions, _) => show::knowledge::holds(&alone(&pack, text)?),
+            (Kind::Habits, _) => "how likely runs and colours are".to_owned(),
+            (Kind::Instruments, _) => "what testers do, and how often a reading is wrong".to_owned(),
+            _ => "what the person must be told".to_owned(),
+        };
+        rows.push((name.to_owned(), kind.word(), holds));
+    }
+    write!(screen.out, "{}", show::knowledge::list(&rows, &screen.style()))?;
+    Ok(Exit::Done)
+}
+
+/// What one file brings of a whole pack.
+fn alone(whole: &Pack, text: &str) -> Result<Pack, Trouble> {
+    let node = files::yaml::parse(text).map_err(|error| Trouble::Internal(error.what))?;
+    let has = |key: &str| node.get(key).is_some();
+    let names: Vec<String> = match node.get("conditions") {
+        Some(crate::call::job::Node::List(items)) => items
+            .iter()
+            .filter_map(|item| item.get("name")?.word().map(std::borrow::Cow::into_owned))
+            .collect(),
+        _ => Vec::new(),
+    };
+    Ok(Pack {
+        scale: if has("scale") { whole.scale.clone() } else { Vec::new() },
+        codes: if has("codes") { whole.codes.clone() } else { Vec::new() },
+        observations: if has("observations") { whole.observations.clone() } else { Vec::new() },
+        fill: if has("fill") { whole.fill.clone() } else { Vec::new() },
+        conditions: whole.conditions.iter().filter(|one| names.contains(&one.name)).cloned().collect(),
+    })
+}
+
+fn show(name: &str, screen: &mut Screen) -> Result<Exit, Trouble> {
+    let pack = packs::conditions().map_err(Trouble::Internal)?;
+    let style = screen.style();
+    let file = packs::all().into_iter().find(|(file, ..)| {
+        *file == name
+            || file.rsplit('/').next().is_some_and(|base| base == name || base == format!("{name}.yaml"))
+    });
+    let text = match (name, pack.condition(name), file) {
+        ("fields", ..) => show::knowledge::fields(&pack, &style),
+        ("provisions", ..) => show::knowledge::provisions(&pack, &style),
+        (_, Some(condition), _) => show::knowledge::condition(&pack, condition, &style),
+        (_, None, Some((_, _, text))) => text.to_owned(),
+        (_, None, None) => {
+            let known = pack.conditions.iter().map(|condition| condition.name.as_str());
+            let near =
+                crate::call::job::likely(name, known).map_or(String::new(), |near| format!(" ({near}?)"));
+            let shown = crate::call::job::shorten(name);
+            writeln!(
+                screen.err,
+                "no pack or condition is called \"{shown}\"{near}; `lath knowledge list` names them"
+            )?;
+            return Ok(Exit::Usage);
+        }
+    };
+    write!(screen.out, "{text}")?;
+    Ok(Exit::Done)
+}
+
+fn check(paths: &[PathBuf], screen: &mut Screen) -> Result<Exit, Trouble> {
+    let texts: Vec<(String, String)> = if paths.is_empty() {
+        packs::all().into_iter().map(|(name, _, text)| (name.to_owned(), text.to_owned())).collect()
+    } else {
+        let read = paths.iter().map(|path| Ok((path.display().to_string(), files::text(path)?)));
+        read.collect::<Result<_, Failure>>()?
+    };
+    let mut wrong = Vec::new();
+    for (name, text) in &texts {
+        match packs::check(name, text) {
+            Ok(kind) => {
+                let good = screen.out_palette.paint(Tone::Good, "ok");
+                writeln!(screen.out, "{name}: {good}: {}", kind.word())?;
+            }
+            Err(complaints) => wrong.extend(complaints),
+        }
+    }
+    if !wrong.is_empty() {
+        return Err(Failure::Wrong(wrong).into());
+    }
+    let untold = if paths.is_empty() {
+        defects_untold(&packs::conditions().map_err(Trouble::Internal)?)
+    } else {
+        Vec::new()
+    };
+    for defect in untold {
+        writeln!(screen.err, "no condition tells of the defect {defect}")?;
+    }
+    Ok(Exit::Done)
+}
