@@ -35,7 +35,7 @@ fn cases() -> Vec<(&'static str, Call, Verdict, Header)> {
 
 /// The note as a document.
 fn note_of(header: &Header, call: &Call, verdict: &Verdict, reader: Reader, style: &Style) -> Document {
-    let pack = lath::files::packs::conditions().expect("the packs read");
+    let pack = lath::files::conditions::embedded().expect("the packs read");
     let cautions = cautions();
     note::document(&Note { header, call, verdict, cautions: &cautions, pack: &pack, reader }, style)
 }

@@ -2,8 +2,8 @@
 
 use super::Screen;
 use super::exit::{Exit, Trouble};
-use crate::conditions::{Pack, defects_untold};
-use crate::files::packs::{self, Kind};
+use crate::conditions::defects_untold;
+use crate::files::packs;
 use crate::files::{self, Failure};
 use crate::show;
 use crate::show::palette::Tone;
@@ -43,47 +43,17 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
 }
 
 fn list(screen: &mut Screen) -> Result<Exit, Trouble> {
-    let knowledge = packs::embedded().map_err(Trouble::Internal)?;
-    let pack = packs::conditions().map_err(Trouble::Internal)?;
     let mut rows = Vec::new();
     for (name, kind, text) in packs::all() {
-        let scheme =
-            knowledge.schemes.iter().find(|scheme| name == format!("schemes/{}.yaml", scheme.scheme));
-        let holds = match (kind, scheme) {
-            (Kind::Scheme, Some(scheme)) => scheme.title.clone(),
-            (Kind::Conditions, _) => show::knowledge::holds(&alone(&pack, text)?),
-            (Kind::Habits, _) => "how likely runs and colours are".to_owned(),
-            (Kind::Instruments, _) => "what testers do, and how often a reading is wrong".to_owned(),
-            _ => "what the person must be told".to_owned(),
-        };
-        rows.push((name.to_owned(), kind.word(), holds));
+        let node = files::yaml::parse(text).map_err(|error| Trouble::Internal(error.what))?;
+        rows.push((name.to_owned(), kind.word(), show::knowledge::holds(&node)));
     }
     write!(screen.out, "{}", show::knowledge::list(&rows, &screen.style()))?;
     Ok(Exit::Done)
 }
 
-/// What one file brings of a whole pack.
-fn alone(whole: &Pack, text: &str) -> Result<Pack, Trouble> {
-    let node = files::yaml::parse(text).map_err(|error| Trouble::Internal(error.what))?;
-    let has = |key: &str| node.get(key).is_some();
-    let names: Vec<String> = match node.get("conditions") {
-        Some(crate::call::job::Node::List(items)) => items
-            .iter()
-            .filter_map(|item| item.get("name")?.word().map(std::borrow::Cow::into_owned))
-            .collect(),
-        _ => Vec::new(),
-    };
-    Ok(Pack {
-        scale: if has("scale") { whole.scale.clone() } else { Vec::new() },
-        codes: if has("codes") { whole.codes.clone() } else { Vec::new() },
-        observations: if has("observations") { whole.observations.clone() } else { Vec::new() },
-        fill: if has("fill") { whole.fill.clone() } else { Vec::new() },
-        conditions: whole.conditions.iter().filter(|one| names.contains(&one.name)).cloned().collect(),
-    })
-}
-
 fn show(name: &str, screen: &mut Screen) -> Result<Exit, Trouble> {
-    let pack = packs::conditions().map_err(Trouble::Internal)?;
+    let pack = files::conditions::embedded().map_err(Trouble::Internal)?;
     let style = screen.style();
     let file = packs::all().into_iter().find(|(file, ..)| {
         *file == name
@@ -131,7 +101,7 @@ fn check(paths: &[PathBuf], screen: &mut Screen) -> Result<Exit, Trouble> {
         return Err(Failure::Wrong(wrong).into());
     }
     let untold = if paths.is_empty() {
-        defects_untold(&packs::conditions().map_err(Trouble::Internal)?)
+        defects_untold(&files::conditions::embedded().map_err(Trouble::Internal)?)
     } else {
         Vec::new()
     };

@@ -70,7 +70,7 @@ pub fn terminal(reached: &Reached, reader: Reader, style: &Style) -> Result<Stri
 }
 
 fn document(reached: &Reached, reader: Reader, style: &Style) -> Result<note::Document, Trouble> {
-    let pack = files::packs::conditions().map_err(Trouble::Internal)?;
+    let pack = files::conditions::embedded().map_err(Trouble::Internal)?;
     let Reached { loaded, knowledge, verdict } = reached;
     let header = Header::of(&loaded.job);
     let (call, cautions) = (&loaded.call, &knowledge.cautions);

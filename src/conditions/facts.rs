@@ -55,6 +55,8 @@ impl Scope {
 pub enum FieldKind {
     /// One of these words.
     Words(&'static [&'static str]),
+    /// The name of a defect.
+    Defect,
     /// The name of an observation in the packs.
     Observation,
     /// Any word: names of schemes, regions.
@@ -90,30 +92,6 @@ const ROLES: FieldKind =
 const COLOURS: FieldKind = FieldKind::Words(&[
     "black", "white", "red", "blue", "brown", "yellow", "green", "gray", "grey", "bare", "untold", "another",
 ]);
-/// The closed list of defects that a verdict may name.
-pub const DEFECTS: &[&str] = &[
-    "swapped-landing",
-    "wrong-screw",
-    "wrong-splice",
-    "left-out",
-    "pairs-crossed",
-    "open-wire",
-    "open-splice",
-    "short",
-    "live-metal",
-    "dead-throw",
-    "stuck",
-    "wrong-device",
-    "lamp-out",
-    "reversed-feed",
-    "lost-neutral",
-    "joined-neutrals",
-    "ground-as-neutral",
-    "bad-joint",
-    "wrong-breaker",
-    "tab",
-];
-
 /// Every field, by scope.
 pub const FIELDS: &[FieldSpec] = &[
     field("region", Scope::House, FieldKind::Name, "the region's pack"),
@@ -221,7 +199,7 @@ pub const FIELDS: &[FieldSpec] = &[
         "what it is",
     ),
     field("lamp", Scope::Device, LAMPS, "the lamp in it"),
-    field("defect", Scope::Defect, FieldKind::Words(DEFECTS), "what is wrong or broken"),
+    field("defect", Scope::Defect, FieldKind::Defect, "what is wrong or broken"),
 ];
 
 /// The field of that name.

@@ -3,13 +3,13 @@
 //! A pack file may hold a scale, codes, observations, rules of box fill, and conditions. Words are looked up in all
 //! files together: a condition may use an observation that another file names.
 
-use super::facts::{self, DEFECTS, FIELDS, FieldKind, FieldSpec, Scope};
+use super::facts::{self, FIELDS, FieldKind, FieldSpec, Scope};
 use super::fill::{FillRule, GroundRule};
 use super::pack::{Checked, Code, Condition, Level, Observation, Pack, Provision, Trigger};
 use super::rule::{Rule, Test};
 use crate::call::job::field::Fields;
 use crate::call::job::{Field, Node, Path, Problem, any_of, likely, read_node};
-use crate::knowledge::Caution;
+use crate::knowledge::{Caution, DefectName};
 use std::collections::BTreeMap;
 
 /// Something wrong with a pack file.
@@ -404,6 +404,10 @@ impl Rules<'_> {
             FieldKind::Words(words) => {
                 place(&word, words.iter().copied(), at, &what, out)?;
             }
+            FieldKind::Defect => {
+                let names = DefectName::ALL.iter().map(|name| name.word());
+                place(&word, names, at, &what, out)?;
+            }
             FieldKind::Observation => {
                 let names = self.known.observations.iter().map(|one| one.name.as_str());
                 place(&word, names, at, "the name of an observation", out)?;
@@ -473,12 +477,13 @@ fn provision(node: &Node, at: &Path, known: &Pack, out: &mut Vec<Problem>) -> Op
 
 /// Defects that no condition of a pack is about.
 pub fn defects_untold(pack: &Pack) -> Vec<&'static str> {
-    let told = |defect: &&str| {
-        let triggers = pack.conditions.iter().flat_map(|condition| &condition.found);
-        let mut tests = triggers.flat_map(|trigger| trigger.when.tests());
-        tests.any(|(field, test)| {
-            field == "defect" && matches!(test, Test::Any(words) if words.iter().any(|w| w == defect))
+    let triggers = || pack.conditions.iter().flat_map(|condition| &condition.found);
+    let told = |name: &str| {
+        let mut tests = triggers().flat_map(|trigger| trigger.when.tests());
+        tests.any(|(field, test)| match test {
+            Test::Any(words) => field == "defect" && words.iter().any(|word| word == name),
+            _ => false,
         })
     };
-    DEFECTS.iter().copied().filter(|defect| !told(defect)).collect()
+    DefectName::ALL.iter().map(|name| name.word()).filter(|name| !told(name)).collect()
 }

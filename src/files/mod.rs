@@ -1,5 +1,6 @@
 //! The only room that touches the disk: job files in and out.
 
+pub mod conditions;
 mod emit;
 pub mod packs;
 mod save;

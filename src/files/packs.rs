@@ -1,9 +1,8 @@
 //! The packs that are compiled in.
 
-use super::{Complaint, yaml};
+use super::{Complaint, conditions, yaml};
 use crate::call::job::any_of;
-use crate::conditions::{self, Misread, Pack};
-use crate::knowledge::{Cautions, Habits, Instruments, Knowledge, Scheme};
+use crate::knowledge::{Attachment, Cautions, Defects, Habits, Instruments, Knowledge, Scheme};
 
 const SCHEMES: &[(&str, &str)] = &[
     ("schemes/commons-joined.yaml", include_str!("../../knowledge/schemes/commons-joined.yaml")),
@@ -11,19 +10,30 @@ const SCHEMES: &[(&str, &str)] = &[
     ("schemes/lamp-between-commons.yaml", include_str!("../../knowledge/schemes/lamp-between-commons.yaml")),
     ("schemes/single-pole.yaml", include_str!("../../knowledge/schemes/single-pole.yaml")),
 ];
-const CONDITIONS: &[(&str, &str)] = &[
-    ("conditions/boxes.yaml", include_str!("../../knowledge/conditions/boxes.yaml")),
-    ("conditions/codes.yaml", include_str!("../../knowledge/conditions/codes.yaml")),
-    ("conditions/danger.yaml", include_str!("../../knowledge/conditions/danger.yaml")),
-    ("conditions/faults.yaml", include_str!("../../knowledge/conditions/faults.yaml")),
-    ("conditions/fill.yaml", include_str!("../../knowledge/conditions/fill.yaml")),
-    ("conditions/grounds.yaml", include_str!("../../knowledge/conditions/grounds.yaml")),
-    ("conditions/materials.yaml", include_str!("../../knowledge/conditions/materials.yaml")),
-    ("conditions/neutrals.yaml", include_str!("../../knowledge/conditions/neutrals.yaml")),
-    ("conditions/observations.yaml", include_str!("../../knowledge/conditions/observations.yaml")),
-    ("conditions/scale.yaml", include_str!("../../knowledge/conditions/scale.yaml")),
-    ("conditions/wires.yaml", include_str!("../../knowledge/conditions/wires.yaml")),
+const ATTACHMENTS: &[(&str, &str)] = &[
+    ("attachments/light-always-on.yaml", include_str!("../../knowledge/attachments/light-always-on.yaml")),
+    (
+        "attachments/light-in-parallel.yaml",
+        include_str!("../../knowledge/attachments/light-in-parallel.yaml"),
+    ),
+    (
+        "attachments/pull-chain-always-on.yaml",
+        include_str!("../../knowledge/attachments/pull-chain-always-on.yaml"),
+    ),
+    (
+        "attachments/receptacle-always-on.yaml",
+        include_str!("../../knowledge/attachments/receptacle-always-on.yaml"),
+    ),
+    (
+        "attachments/receptacle-half-switched.yaml",
+        include_str!("../../knowledge/attachments/receptacle-half-switched.yaml"),
+    ),
+    (
+        "attachments/receptacle-switched.yaml",
+        include_str!("../../knowledge/attachments/receptacle-switched.yaml"),
+    ),
 ];
+const DEFECTS: &str = include_str!("../../knowledge/defects.yaml");
 const HABITS: &str = include_str!("../../knowledge/habits.yaml");
 const INSTRUMENTS: &str = include_str!("../../knowledge/instruments.yaml");
 
@@ -32,6 +42,10 @@ const INSTRUMENTS: &str = include_str!("../../knowledge/instruments.yaml");
 pub enum Kind {
     /// A scheme.
     Scheme,
+    /// What else hangs on a scheme's cables.
+    Attachment,
+    /// Defects.
+    Defects,
     /// Habits of runs and colours.
     Habits,
     /// Instruments.
@@ -47,6 +61,8 @@ impl Kind {
     pub fn word(self) -> &'static str {
         match self {
             Kind::Scheme => "scheme",
+            Kind::Attachment => "attachment",
+            Kind::Defects => "defects",
             Kind::Habits => "habits",
             Kind::Instruments => "instruments",
             Kind::Cautions => "cautions",
@@ -59,16 +75,21 @@ impl Kind {
 pub fn all() -> Vec<(&'static str, Kind, &'static str)> {
     let of = |kind| move |(name, text): &(&'static str, &'static str)| (*name, kind, *text);
     let mut all: Vec<_> = SCHEMES.iter().map(of(Kind::Scheme)).collect();
+    all.extend(ATTACHMENTS.iter().map(of(Kind::Attachment)));
+    all.push(("defects.yaml", Kind::Defects, DEFECTS));
     all.push(("habits.yaml", Kind::Habits, HABITS));
     all.push(("instruments.yaml", Kind::Instruments, INSTRUMENTS));
     all.push(("cautions.yaml", Kind::Cautions, Cautions::TEXT));
-    all.extend(CONDITIONS.iter().map(of(Kind::Conditions)));
+    all.extend(conditions::FILES.iter().map(of(Kind::Conditions)));
     all
 }
 
 /// A key that only packs of a kind have at their top.
 const SIGNS: &[(&str, Kind)] = &[
     ("scheme", Kind::Scheme),
+    ("attachment", Kind::Attachment),
+    ("on-complaint", Kind::Defects),
+    ("defects", Kind::Defects),
     ("prior", Kind::Habits),
     ("colours", Kind::Habits),
     ("instruments", Kind::Instruments),
@@ -98,15 +119,17 @@ pub fn check(name: &str, text: &str) -> Result<Kind, Vec<Complaint>> {
     let shape = |read: Result<(), String>| read.map_err(|what| complaint(line_in(&what), what));
     match kind {
         Kind::Scheme => shape(yaml::pack::<Scheme>(name, text).map(drop))?,
+        Kind::Attachment => shape(yaml::pack::<Attachment>(name, text).map(drop))?,
+        Kind::Defects => shape(yaml::pack::<Defects>(name, text).map(drop))?,
         Kind::Habits => shape(yaml::pack::<Habits>(name, text).map(drop))?,
         Kind::Instruments => shape(yaml::pack::<Instruments>(name, text).map(drop))?,
         Kind::Cautions => shape(yaml::pack::<Cautions>(name, text).map(drop))?,
         Kind::Conditions => {
             let base = name.rsplit(['/', '\\']).next().unwrap_or(name);
             let other = |pack: &&(&str, &str)| pack.0.rsplit('/').next() != Some(base);
-            let mut files: Vec<(&str, &str)> = CONDITIONS.iter().filter(other).copied().collect();
+            let mut files: Vec<(&str, &str)> = conditions::FILES.iter().filter(other).copied().collect();
             files.push((name, text));
-            read_conditions(&files)?;
+            conditions::read(&files)?;
         }
     }
     Ok(*kind)
@@ -122,49 +145,14 @@ fn line_in(message: &str) -> usize {
 /// Parses the packs that are compiled in. An error is a fault in a pack and names it.
 pub fn embedded() -> Result<Knowledge, String> {
     let schemes = SCHEMES.iter().map(|(name, text)| yaml::pack(name, text)).collect::<Result<_, _>>()?;
+    let attachments =
+        ATTACHMENTS.iter().map(|(name, text)| yaml::pack(name, text)).collect::<Result<_, _>>()?;
     Ok(Knowledge {
         schemes,
+        attachments,
+        defects: yaml::pack("defects.yaml", DEFECTS)?,
         habits: yaml::pack("habits.yaml", HABITS)?,
         instruments: yaml::pack("instruments.yaml", INSTRUMENTS)?,
         cautions: yaml::pack(Cautions::NAME, Cautions::TEXT)?,
-    })
-}
-
-/// Parses the packs of conditions that are compiled in. An error is a fault in a pack and names it.
-pub fn conditions() -> Result<Pack, String> {
-    read_conditions(CONDITIONS).map_err(|wrong| {
-        let lines: Vec<String> = wrong.iter().map(ToString::to_string).collect();
-        lines.join("\n")
-    })
-}
-
-/// Reads the texts of packs of conditions together, each known to people by its name.
-///
-/// # Errors
-/// Everything that is wrong with them, each with its file and line.
-pub fn read_conditions<S: AsRef<str>>(files: &[(S, S)]) -> Result<Pack, Vec<Complaint>> {
-    let mut nodes = Vec::new();
-    let mut wrong = Vec::new();
-    for (name, text) in files {
-        match yaml::parse(text.as_ref()) {
-            Ok(node) => nodes.push(node),
-            Err(error) => wrong.push(Complaint {
-                name: name.as_ref().to_owned(),
-                line: error.line,
-                what: format!("{}; write {}", error.what, error.instead),
-            }),
-        }
-    }
-    if !wrong.is_empty() {
-        return Err(wrong);
-    }
-    conditions::read(&nodes).map_err(|misread| {
-        let complaint = |Misread { file, problem }: Misread| {
-            let (name, text) =
-                files.get(file).map_or(("", ""), |(name, text)| (name.as_ref(), text.as_ref()));
-            let line = yaml::locate(text, &problem.spot);
-            Complaint { name: name.to_owned(), line, what: problem.to_string() }
-        };
-        misread.into_iter().map(complaint).collect()
     })
 }

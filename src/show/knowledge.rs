@@ -3,6 +3,7 @@
 use super::palette::Tone;
 use super::sheet::{Cell, Sheet, Style};
 use super::text::{capital, count};
+use crate::call::job::Node;
 use crate::conditions::{Condition, FIELDS, FieldKind, Pack, Provision, Scope};
 
 /// Pack files in a table: name, kind, what is in it.
@@ -97,6 +98,7 @@ pub fn fields(pack: &Pack, style: &Style) -> String {
         for field in FIELDS.iter().filter(|field| field.scope == scope) {
             let holds = match field.kind {
                 FieldKind::Words(words) => words.join(", "),
+                FieldKind::Defect => "the name of a defect".to_owned(),
                 FieldKind::Observation => "the name of an observation".to_owned(),
                 FieldKind::Name => "a name".to_owned(),
                 FieldKind::Number => "a number, or {from: …, to: …}".to_owned(),
@@ -111,16 +113,22 @@ pub fn fields(pack: &Pack, style: &Style) -> String {
     sheet.finish()
 }
 
-/// What a pack of conditions holds, in a few words.
-pub fn holds(pack: &Pack) -> String {
-    let parts = [
-        (pack.scale.len(), "step of the scale", "steps of the scale"),
-        (pack.codes.len(), "code", "codes"),
-        (pack.observations.len(), "observation", "observations"),
-        (pack.fill.len(), "rule of box fill", "rules of box fill"),
-    ];
-    let mut said: Vec<String> =
-        parts.iter().filter(|(n, ..)| *n > 0).map(|(n, one, many)| count(*n, one, many)).collect();
-    said.extend(pack.conditions.iter().map(|condition| condition.name.clone()));
-    said.join(", ")
+/// What a pack file holds, in a few words: its title, the names of its conditions, or how much of what.
+pub fn holds(node: &Node) -> String {
+    if let Some(title) = node.get("title").and_then(Node::word) {
+        return title.into_owned();
+    }
+    let Node::Map(fields) = node else { return String::new() };
+    if fields.len() > 8 {
+        return count(fields.len(), "entry", "entries");
+    }
+    let each = fields.iter().map(|(key, value)| match value {
+        Node::List(items) => {
+            let names: Vec<_> = items.iter().filter_map(|item| item.get("name")?.word()).collect();
+            if names.is_empty() { format!("{key} ({})", items.len()) } else { names.join(", ") }
+        }
+        Node::Map(inside) => format!("{key} ({})", inside.len()),
+        _ => key.clone(),
+    });
+    each.collect::<Vec<_>>().join(", ")
 }

@@ -365,15 +365,7 @@ fn no_condition_is_without_a_case() {
 #[test]
 fn each_defect_of_the_closed_list_is_told() {
     let pack = pack();
-    for defect in lath::conditions::FIELDS
-        .iter()
-        .find(|field| field.name == "defect")
-        .map(|field| match field.kind {
-            lath::conditions::FieldKind::Words(words) => words,
-            _ => &[],
-        })
-        .expect("the field")
-    {
+    for defect in lath::knowledge::DefectName::ALL.map(|name| name.word()) {
         let mut world = World::new();
         world.defect(defect, "hall/switch", 0.97);
         let found = world.find(&pack);

@@ -1,7 +1,8 @@
 //! The packs as data: a new condition is an edit of a pack, and what is wrong with one is said with its place.
 
 use crate::world::{World, pack};
-use lath::files::packs::{Kind, all, check, read_conditions};
+use lath::files::conditions::read;
+use lath::files::packs::{Kind, all, check};
 use std::process::Command;
 
 /// The shipped packs with one more file.
@@ -12,8 +13,7 @@ fn with(text: &str) -> Result<lath::conditions::Pack, String> {
         .map(|(name, _, text)| (name, text))
         .collect();
     files.push(("new.yaml", text));
-    read_conditions(&files)
-        .map_err(|wrong| wrong.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))
+    read(&files).map_err(|wrong| wrong.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))
 }
 
 const NEW: &str = "

@@ -93,7 +93,7 @@ const VERDICT: &str = r#"{
 
 /// The packs as shipped.
 pub fn pack() -> Pack {
-    lath::files::packs::conditions().unwrap_or_else(|error| panic!("{error}"))
+    lath::files::conditions::embedded().unwrap_or_else(|error| panic!("{error}"))
 }
 
 /// A job and a verdict on it.

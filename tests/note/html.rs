@@ -8,7 +8,7 @@ use lath::verdict::Verdict;
 use scraper::{ElementRef, Html, Selector};
 
 fn document(header: &Header, call: &Call, verdict: &Verdict, reader: Reader) -> Document {
-    let pack = lath::files::packs::conditions().unwrap_or_else(|error| panic!("{error}"));
+    let pack = lath::files::conditions::embedded().unwrap_or_else(|error| panic!("{error}"));
     let knowledge = lath::files::packs::embedded().unwrap_or_else(|error| panic!("{error}"));
     let note = Note { header, call, verdict, cautions: &knowledge.cautions, pack: &pack, reader };
     note::document(&note, &Style { width: 80, plain: false, palette: Palette::PLAIN })
