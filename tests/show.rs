@@ -9,7 +9,7 @@ use fixture::HOSTILE;
 use lath::call::Call;
 use lath::files::yaml;
 use lath::knowledge::{Caution, Cautions};
-use lath::show::note::{self, Block, Document, Header, markdown, terminal};
+use lath::show::note::{self, Block, Document, Header, Note, Reader, markdown, terminal};
 use lath::show::text::{percent, sanitize};
 use lath::show::{Palette, Style, draw, readings, tags, verdict};
 use lath::verdict::Verdict;
@@ -33,15 +33,23 @@ fn cases() -> Vec<(&'static str, Call, Verdict, Header)> {
     ]
 }
 
+/// The note as a document.
+fn note_of(header: &Header, call: &Call, verdict: &Verdict, reader: Reader, style: &Style) -> Document {
+    let pack = lath::files::conditions::embedded().expect("the packs read");
+    let cautions = cautions();
+    note::document(&Note { header, call, verdict, cautions: &cautions, pack: &pack, reader }, style)
+}
+
 /// Every page made of a case.
 fn pages(call: &Call, v: &Verdict, header: &Header, style: &Style) -> Vec<(&'static str, String)> {
     let cautions = cautions();
-    let document = note::document(header, call, v, &cautions, style);
+    let of = |reader| terminal::text(&note_of(header, call, v, reader, style), style);
     vec![
         ("verdict", verdict::text(call, v, &cautions, style)),
         ("tags", tags::text(&call.house, v, &cautions, style)),
         ("draw", draw::text(&call.house, v, style)),
-        ("note", terminal::text(&document, style)),
+        ("note", of(Reader::Customer)),
+        ("note for a technician", of(Reader::Technician)),
     ]
 }
 
@@ -59,8 +67,7 @@ fn verdict_page(case: &(Call, Verdict), style: &Style) -> String {
 }
 
 fn note_page(case: &(Call, Verdict)) -> String {
-    let document = note::document(&fixture::header(), &case.0, &case.1, &cautions(), &wide());
-    terminal::text(&document, &wide())
+    terminal::text(&note_of(&fixture::header(), &case.0, &case.1, Reader::Customer, &wide()), &wide())
 }
 
 /// Takes out terminal colours, and says which were there.
@@ -427,15 +434,15 @@ fn the_note_has_what_a_note_must_have() {
         "NEC 2020",
         "The upstairs switch only works when the downstairs one is up.",
         "Both switches replaced last week.",
-        "Circuit 7, 15 A breaker",
-        "cloth-covered cable, 14 AWG, copper",
+        "Protected by: Circuit 7, 15 A breaker",
+        "Cables as surveyed: Cloth-covered cable, 14 AWG, copper",
         "Travelers swapped back at the upper landing.",
         "at hall, volts b.red to earth: cannot",
         "stair ceiling was not opened",
         "hall at 14:20: tested dead with a two-pole tester, which was tried on: kitchen receptacle",
         "It is no inspection and no certificate.",
         "Local codes and licensed practice come first",
-        "seen: brittle insulation",
+        "seen: insulation that cracks or crumbles",
         "┌─ hall ─ switch box",
     ] {
         assert!(page.contains(part), "{part}");
@@ -494,8 +501,10 @@ fn the_note_says_at_the_top_that_it_is_not_settled() {
     }
     let page = note_page(&fixture::unsettled());
     assert!(page.contains("Power for this circuit likely comes in at hall."));
-    assert!(page.contains("Likely, the wire that carries power in (line): the black wire of cable a."));
-    assert!(page.contains("Not settled, perhaps the wires that run between the switches (travelers)"));
+    assert!(
+        page.contains("Of 10 wire ends in the opened boxes, 1 is settled; what the others are for is not.")
+    );
+    assert!(page.contains("Likely, and not settled: The feed is at the hall"));
     assert!(!page.contains("circuit comes in at hall"));
     let (call, mut v) = fixture::settled();
     v.state = lath::verdict::State::Exhausted;
@@ -521,6 +530,10 @@ fn trade_words_are_defined_once_and_before_they_are_used() {
     }
 }
 
+fn labelled(fields: &[(String, String)]) -> impl Iterator<Item = String> {
+    fields.iter().map(|(label, text)| format!("{label}: {text}"))
+}
+
 /// All text of a document in reading order, a string for every paragraph, item and cell.
 fn texts(document: &Document) -> Vec<String> {
     let mut all = Vec::new();
@@ -528,7 +541,14 @@ fn texts(document: &Document) -> Vec<String> {
         match block {
             Block::Heading { text, .. } | Block::Paragraph(text) => all.push(text.clone()),
             Block::List { items, .. } => all.extend(items.iter().cloned()),
-            Block::Table { head, rows } => {
+            Block::Fields(fields) => all.extend(labelled(fields)),
+            Block::Finding(found) => {
+                all.push(found.title.clone());
+                all.extend(labelled(&found.says));
+            }
+            Block::NewPage => {}
+            Block::Table { title, head, rows } => {
+                all.push(title.clone());
                 all.extend(head.iter().cloned());
                 all.extend(rows.iter().flatten().cloned());
             }
@@ -560,7 +580,7 @@ fn parsed(markdown: &str) -> Vec<String> {
                 | Tag::Superscript
                 | Tag::Subscript),
             ) => panic!("{tag:?} came out of text"),
-            Event::Start(_) => {}
+            Event::Start(_) | Event::Rule => {}
             Event::End(_) => {
                 let text = std::mem::take(&mut open);
                 all.extend((!text.trim().is_empty()).then(|| text.trim_end().to_owned()));
@@ -574,7 +594,7 @@ fn parsed(markdown: &str) -> Vec<String> {
 #[test]
 fn markdown_gives_back_exactly_what_was_said() {
     for (name, call, v, header) in cases() {
-        let document = note::document(&header, &call, &v, &cautions(), &style(78, false));
+        let document = note_of(&header, &call, &v, Reader::Customer, &style(78, false));
         let text = markdown::text(&document);
         let (read, said) = (parsed(&text), texts(&document));
         for (read, said) in read.iter().zip(&said) {
@@ -592,7 +612,7 @@ fn hostile_text_is_inert_on_a_terminal() {
     let (call, v, header) = fixture::hostile();
     let mut all = pages(&call, &v, &header, &style(80, false));
     all.push(("dot", draw::dot(&call.house, &v)));
-    let document = note::document(&header, &call, &v, &cautions(), &style(80, false));
+    let document = note_of(&header, &call, &v, Reader::Customer, &style(80, false));
     all.push(("markdown", markdown::text(&document)));
     for (page, text) in all {
         // UAX #9: the explicit formatting characters.
@@ -663,7 +683,7 @@ proptest! {
         let mut document = Document::default();
         document.paragraph(&text);
         document.list(&[&text, &text]);
-        document.table(&["A", "B"], &[vec![text.clone(), text.clone()]]);
+        document.table("T", &["A", "B"], &[vec![text.clone(), text.clone()]]);
         document.pre(&text);
         document.heading(2, &text);
         let expected = texts(&document);

@@ -6,6 +6,7 @@ use super::reached::Reached;
 use crate::call::Call;
 use crate::files;
 use crate::knowledge::Knowledge;
+use crate::show::note::Reader;
 use crate::show::{self, readings};
 use crate::verdict::{self, Verdict};
 use crate::wiring::{Options, Space};
@@ -34,7 +35,7 @@ pub fn run(_: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
     let (call, cautions) = (&reached.loaded.call, &reached.knowledge.cautions);
     write!(screen.out, "\n{}", show::verdict::text(call, &reached.verdict, cautions, &style))?;
     let tags = show::tags::text(&call.house, &reached.verdict, cautions, &style);
-    write!(screen.out, "\n{tags}\n{}", super::note::terminal(&reached, &style))?;
+    write!(screen.out, "\n{tags}\n{}", super::note::terminal(&reached, Reader::Customer, &style)?)?;
     Ok(Exit::Done)
 }
 

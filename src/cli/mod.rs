@@ -8,6 +8,7 @@ mod color;
 mod demo;
 mod draw;
 pub mod exit;
+mod knowledge;
 mod note;
 mod reached;
 mod record;
@@ -61,6 +62,8 @@ enum Command {
     Check(check::Arguments),
     /// Replay a whole recorded call.
     Demo(demo::Arguments),
+    /// List, show and check the knowledge packs.
+    Knowledge(knowledge::Arguments),
     /// Print the JSON Schema of a document.
     Schema(schema::Arguments),
 }
@@ -75,6 +78,7 @@ impl Command {
             Command::Record(arguments) => record::run(arguments, screen),
             Command::Check(arguments) => check::run(arguments, screen),
             Command::Demo(arguments) => demo::run(arguments, screen),
+            Command::Knowledge(arguments) => knowledge::run(arguments, screen),
             Command::Schema(arguments) => schema::run(arguments, screen),
         }
     }

@@ -3,7 +3,8 @@
 use super::Screen;
 use super::exit::{Exit, Trouble};
 use super::reached::{JobArguments, Reached};
-use crate::show::note::{self, Header};
+use crate::files;
+use crate::show::note::{self, Header, Note, Reader};
 use crate::show::{Palette, Style};
 
 /// Arguments of `lath note`.
@@ -14,6 +15,9 @@ pub struct Arguments {
     /// In which form.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
+    /// Whom it is for.
+    #[arg(long = "for", value_enum, default_value_t = For::Customer, value_name = "READER")]
+    reader: For,
 }
 
 /// Forms of the note.
@@ -23,28 +27,52 @@ enum Format {
     Text,
     /// Markdown.
     Md,
+    /// One HTML file, for screen and print.
+    Html,
+}
+
+/// Readers of the note.
+#[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+enum For {
+    /// Plain words first, the record behind.
+    Customer,
+    /// Names of wires, figures and provisions.
+    Technician,
+}
+
+impl From<For> for Reader {
+    fn from(reader: For) -> Reader {
+        match reader {
+            For::Customer => Reader::Customer,
+            For::Technician => Reader::Technician,
+        }
+    }
 }
 
 /// Runs it.
 pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
     let reached = arguments.job.reach()?;
+    let reader = arguments.reader.into();
+    // A page has no terminal's width and no colour.
+    let page = Style { palette: Palette::default(), ..Style::of_width(80) };
     let text = match arguments.format {
-        Format::Text => terminal(&reached, &screen.style()),
-        Format::Md => {
-            let style = Style { palette: Palette::default(), ..Style::of_width(80) };
-            note::markdown::text(&document(&reached, &style))
-        }
+        Format::Text => terminal(&reached, reader, &screen.style())?,
+        Format::Md => note::markdown::text(&document(&reached, reader, &page)?),
+        Format::Html => note::html::text(&document(&reached, reader, &page)?),
     };
     write!(screen.out, "{text}")?;
     Ok(Exit::Done)
 }
 
 /// The note as the terminal shows it.
-pub fn terminal(reached: &Reached, style: &Style) -> String {
-    note::terminal::text(&document(reached, style), style)
+pub fn terminal(reached: &Reached, reader: Reader, style: &Style) -> Result<String, Trouble> {
+    Ok(note::terminal::text(&document(reached, reader, style)?, style))
 }
 
-fn document(reached: &Reached, style: &Style) -> note::Document {
-    let header = Header::of(&reached.loaded.job);
-    note::document(&header, &reached.loaded.call, &reached.verdict, &reached.knowledge.cautions, style)
+fn document(reached: &Reached, reader: Reader, style: &Style) -> Result<note::Document, Trouble> {
+    let pack = files::conditions::embedded().map_err(Trouble::Internal)?;
+    let Reached { loaded, knowledge, verdict } = reached;
+    let header = Header::of(&loaded.job);
+    let (call, cautions) = (&loaded.call, &knowledge.cautions);
+    Ok(note::document(&Note { header: &header, call, verdict, cautions, pack: &pack, reader }, style))
 }

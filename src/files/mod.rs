@@ -1,5 +1,6 @@
 //! The only room that touches the disk: job files in and out.
 
+pub mod conditions;
 mod emit;
 mod held;
 mod lock;
@@ -117,6 +118,19 @@ pub fn load(path: &Path) -> Result<Loaded, Failure> {
 /// The name of a file as messages show it. A file may be called anything.
 pub fn shown(path: &Path) -> String {
     inert(&path.display().to_string())
+}
+
+/// The text of a pack file.
+///
+/// # Errors
+/// A file that cannot be read, is too large, or is no text.
+pub fn text(path: &Path) -> Result<String, Failure> {
+    let name = shown(path);
+    let bytes = read(path, &name)?;
+    String::from_utf8(bytes).map_err(|_| {
+        let what = "the text is not UTF-8; write the file as UTF-8 text".to_owned();
+        Failure::Wrong(vec![Complaint { name, line: 1, what }])
+    })
 }
 
 /// Checks the bytes of a job file.

@@ -97,6 +97,40 @@ impl Caution {
         Caution::BuriedBox,
         Caution::Ladder,
     ];
+
+    /// Its name in packs.
+    pub fn word(self) -> &'static str {
+        match self {
+            Caution::QualifiedPerson => "qualified-person",
+            Caution::LiveUntilProven => "live-until-proven",
+            Caution::MoreCircuits => "more-circuits",
+            Caution::NotSettled => "not-settled",
+            Caution::Contradiction => "contradiction",
+            Caution::BeforeLanding => "before-landing",
+            Caution::AfterLanding => "after-landing",
+            Caution::NotAsItWas => "not-as-it-was",
+            Caution::WhiteIsLine => "white-is-line",
+            Caution::WhiteIsLoad => "white-is-load",
+            Caution::WhiteIsTraveler => "white-is-traveler",
+            Caution::LiveWhiteSplice => "live-white-splice",
+            Caution::NeutralNotProven => "neutral-not-proven",
+            Caution::NeutralJoint => "neutral-joint",
+            Caution::NoNeutral => "no-neutral",
+            Caution::GroundNotProven => "ground-not-proven",
+            Caution::OtherCircuit => "other-circuit",
+            Caution::NoGround => "no-ground",
+            Caution::LampBetweenCommons => "lamp-between-commons",
+            Caution::TwoFeeds => "two-feeds",
+            Caution::Unopened => "unopened",
+            Caution::BuriedBox => "buried-box",
+            Caution::Ladder => "ladder",
+            Caution::OldInsulation => "old-insulation",
+            Caution::KnobAndTube => "knob-and-tube",
+            Caution::Aluminum => "aluminum",
+            Caution::Armor => "armor",
+            Caution::LeadSheath => "lead-sheath",
+        }
+    }
 }
 
 /// What a caution belongs to: cautions are shown group by group, each group with its words in front.

@@ -2,6 +2,7 @@
 
 mod dot;
 pub mod draw;
+pub mod knowledge;
 mod known;
 mod landing;
 pub mod note;

@@ -180,7 +180,8 @@ fn lamps(house: &House, conditions: &Conditions, said: &mut Vec<String>, unsaid:
     }
 }
 
-fn answers(house: &House, reading: &Reading) -> String {
+/// What a reading showed.
+pub(crate) fn answers(house: &House, reading: &Reading) -> String {
     let named: Option<&[DeviceId]> = match &reading.ask {
         Ask::Watch(lights) if lights.len() > 1 => Some(lights),
         _ => None,

@@ -1,53 +1,96 @@
-//! What the note says, in the order in which a customer reads it; the record comes behind.
+//! What the note says, in the order in which it is read; the record comes behind.
 
 use super::document::Document;
+use super::findings::Findings;
 use super::header::Header;
-use super::{found, record};
+use super::{found, record, tried};
 use crate::call::Call;
+use crate::conditions::Pack;
 use crate::house::{Cable, Grounds, House};
 use crate::knowledge::Cautions;
 use crate::show::known::Known;
 use crate::show::palette::Palette;
 use crate::show::sheet::Style;
-use crate::show::text::{list, percent, sentence};
+use crate::show::text::{capital, list, percent, sentence};
 use crate::show::words::{self, Confidence};
 use crate::show::{draw, landing, warn};
 use crate::verdict::{Landing, State, Verdict};
 
+/// Whom a note is for.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum Reader {
+    /// Whoever lives there: plain words first, the record behind.
+    #[default]
+    Customer,
+    /// Somebody of the trade: names of wires and figures, the plan first, no words explained.
+    Technician,
+}
+
+/// All that a note is made of.
+#[derive(Clone, Copy, Debug)]
+pub struct Note<'a> {
+    /// The head, and whatever is somebody's own words.
+    pub header: &'a Header,
+    /// Survey and readings.
+    pub call: &'a Call,
+    /// What they settle.
+    pub verdict: &'a Verdict,
+    /// The sentences of cautions.
+    pub cautions: &'a Cautions,
+    /// The packs of conditions.
+    pub pack: &'a Pack,
+    /// Whom it is for.
+    pub reader: Reader,
+}
+
 /// The note as a document. `style` says how wide the diagram may be and whether it is for a screen reader.
-pub fn document(
-    header: &Header,
-    call: &Call,
-    verdict: &Verdict,
-    cautions: &Cautions,
-    style: &Style,
-) -> Document {
-    let known = Known::new(&call.house, verdict);
-    let mut note = Document::default();
-    head(&mut note, header);
-    standing(&mut note, &known);
-    asked(&mut note, header, call);
-    found::add(&mut note, &known);
-    diagram(&mut note, &known, style);
-    circuit(&mut note, header, &call.house);
-    done(&mut note, header);
-    not_verified(&mut note, &known);
-    proofs(&mut note, header);
-    next(&mut note, call, &known);
-    safety(&mut note, &known, cautions);
-    sign(&mut note, header);
-    record::add(&mut note, header, call, &known);
-    note
+pub fn document(note: &Note<'_>, style: &Style) -> Document {
+    let known = Known::new(&note.call.house, note.verdict);
+    let findings = Findings::of(note);
+    let mut out = Document::default();
+    head(&mut out, note.header);
+    standing(&mut out, &known);
+    asked(&mut out, note.header, note.call);
+    let rest = rest(note, &known, &findings, style);
+    match note.reader {
+        Reader::Customer => found::add(&mut out, &known, &findings, &rest),
+        Reader::Technician => {
+            out.heading(2, "What was found");
+            record::arrangement(&mut out, note.call, &known);
+        }
+    }
+    out.append(rest);
+    out.new_page();
+    record::add(&mut out, note, &known, &findings);
+    out
+}
+
+/// What follows the findings, up to the record.
+fn rest(note: &Note<'_>, known: &Known<'_>, findings: &Findings<'_>, style: &Style) -> Document {
+    let mut out = Document::default();
+    diagram(&mut out, known, style);
+    if note.reader == Reader::Technician {
+        record::plan(&mut out, known);
+    }
+    findings.add(&mut out, note);
+    circuit(&mut out, note.header, &note.call.house, findings.edition());
+    done(&mut out, note.header);
+    tried::add(&mut out, note.call);
+    not_verified(&mut out, known);
+    next(&mut out, note, known, findings);
+    safety(&mut out, note, known, findings);
+    sign(&mut out, note.header);
+    out
 }
 
 fn head(note: &mut Document, header: &Header) {
     note.heading(1, &format!("Found conditions: {}", said(&header.title)));
-    note.list(&[
-        format!("Site: {}", said(&header.site)),
-        format!("Customer: {}", said(&header.customer)),
-        format!("Date: {}", said(&header.date)),
-        format!("Technician: {}", said(&header.technician)),
-        format!("Firm: {}", said(&header.firm)),
+    note.fields(&[
+        ("Site", said(&header.site)),
+        ("Customer", said(&header.customer)),
+        ("Date", said(&header.date)),
+        ("Technician", said(&header.technician)),
+        ("Firm", said(&header.firm)),
     ]);
 }
 
@@ -104,25 +147,27 @@ fn diagram(note: &mut Document, known: &Known<'_>, style: &Style) {
     note.pre(&draw::text(known.house, known.verdict, &inner));
 }
 
-fn circuit(note: &mut Document, header: &Header, house: &House) {
+fn circuit(note: &mut Document, header: &Header, house: &House, edition: Option<String>) {
     note.heading(2, "Circuit, cables and code");
-    let mut items: Vec<String> =
-        house.feeds.iter().map(|f| crate::show::text::capital(&words::feed(f))).collect();
-    for kind in cable_kinds(house) {
-        items.push(format!("Cable as surveyed: {kind}"));
-    }
-    items.push(match house.grounds {
-        Grounds::None => "Grounding conductors: none in these cables.".to_owned(),
-        Grounds::Some => "Grounding conductors: in some of these cables.".to_owned(),
-        Grounds::All => "Grounding conductors: in all of these cables.".to_owned(),
-    });
-    items.extend(house.built.map(|year| format!("House built: {year}")));
-    items.push(format!("Code edition adopted here: {}", said(&header.code)));
-    note.list(&items);
+    let feeds: Vec<String> = house.feeds.iter().map(words::feed).collect();
+    let grounds = match house.grounds {
+        Grounds::None => "none in these cables",
+        Grounds::Some => "in some of these cables",
+        Grounds::All => "in all of these cables",
+    };
+    let built = house.built.map_or("not written down".to_owned(), |year| year.to_string());
+    note.fields(&[
+        ("Protected by", capital(&list(&feeds, "and")).as_str()),
+        ("Cables as surveyed", &capital(&cable_kinds(house))),
+        ("Grounding wires", grounds),
+        ("House built", &built),
+        ("Code adopted here", said(&header.code)),
+    ]);
+    edition.iter().for_each(|text| note.paragraph(text));
 }
 
-/// Each kind of cable once, with the ends it was seen at.
-fn cable_kinds(house: &House) -> Vec<String> {
+/// Each kind of cable once, with the ends it was seen at where there are several kinds.
+fn cable_kinds(house: &House) -> String {
     let mut kinds: Vec<(String, Vec<String>)> = Vec::new();
     for end in house.end_ids() {
         let kind = cable_kind(house.end(end));
@@ -132,7 +177,15 @@ fn cable_kinds(house: &House) -> Vec<String> {
             None => kinds.push((kind, vec![name])),
         }
     }
-    kinds.into_iter().map(|(kind, names)| format!("{kind} ({})", names.join(", "))).collect()
+    match kinds.as_slice() {
+        [] => "no cable was seen".to_owned(),
+        [(kind, _)] => kind.clone(),
+        many => {
+            let each: Vec<String> =
+                many.iter().map(|(kind, names)| format!("{kind} ({})", names.join(", "))).collect();
+            each.join("; ")
+        }
+    }
 }
 
 pub(super) fn cable_kind(cable: &Cable) -> String {
@@ -144,7 +197,9 @@ pub(super) fn cable_kind(cable: &Cable) -> String {
 fn done(note: &mut Document, header: &Header) {
     note.heading(2, "What was done, and not done");
     if header.done.is_empty() {
-        note.paragraph("Nothing was written down as done.");
+        note.paragraph(
+            "Nothing was written down as done or declined, nor in what state the circuit was left.",
+        );
     }
     note.list(&header.done);
     if !header.skipped.is_empty() {
@@ -198,8 +253,9 @@ fn not_verified(note: &mut Document, known: &Known<'_>) {
     note.list(&items);
 }
 
-fn proofs(note: &mut Document, header: &Header) {
-    note.heading(2, "Boxes tested before work");
+/// Boxes tested before work.
+pub(super) fn proofs(note: &mut Document, header: &Header) {
+    note.heading(3, "Boxes tested before work");
     if header.proofs.is_empty() {
         note.paragraph("No test of a box before work was written down.");
     }
@@ -215,8 +271,8 @@ fn proofs(note: &mut Document, header: &Header) {
     note.list(&lines);
 }
 
-fn next(note: &mut Document, call: &Call, known: &Known<'_>) {
-    note.heading(2, "What to do next");
+fn next(out: &mut Document, note: &Note<'_>, known: &Known<'_>, findings: &Findings<'_>) {
+    out.heading(2, "What to do next");
     let verdict = known.verdict;
     let mut items = Vec::new();
     for landing in &verdict.landing {
@@ -240,11 +296,14 @@ fn next(note: &mut Document, call: &Call, known: &Known<'_>) {
             }
         });
     }
-    items.extend(verdict.defects.iter().map(|d| format!("Deal with this: {}.", words::defect(d))));
+    let untold = verdict.defects.iter().filter(|defect| !findings.tells(&defect.at));
+    items.extend(untold.map(|defect| format!("Deal with this: {}.", words::defect(defect))));
+    items.extend(findings.to_deal_with(&note.pack.scale));
     items.extend(verdict.disbelieved.iter().map(|d| {
         format!("Take reading {} again: it is wrong with a likelihood of {}.", d.reading, percent(d.p_wrong))
     }));
-    let shut: Vec<String> = call.house.boxes.iter().filter(|b| !b.opened).map(|b| b.name.clone()).collect();
+    let shut: Vec<String> =
+        note.call.house.boxes.iter().filter(|b| !b.opened).map(|b| b.name.clone()).collect();
     match verdict.state {
         State::Settled => {}
         State::Open => items.push("Take more tests: they can settle what is open.".to_owned()),
@@ -258,23 +317,29 @@ fn next(note: &mut Document, call: &Call, known: &Known<'_>) {
         }
         State::Exhausted => items.push(format!("Open {}: that is what could tell more.", list(&shut, "and"))),
     }
-    if items.is_empty() {
-        items.push("For what was asked, nothing more is needed.".to_owned());
+    if verdict.state == State::Settled && verdict.landing.is_empty() {
+        items.push("For what was asked, no more tests are needed.".to_owned());
     }
-    note.list(&items);
+    out.list(&items);
 }
 
-fn safety(note: &mut Document, known: &Known<'_>, cautions: &Cautions) {
-    note.heading(2, "Cautions");
+/// The cautions that no condition has told already.
+fn safety(out: &mut Document, note: &Note<'_>, known: &Known<'_>, findings: &Findings<'_>) {
+    out.heading(2, "Cautions");
+    let told = findings.cautions();
     let lines: Vec<String> = warn::applying(known)
         .into_iter()
-        .map(|w| {
-            let places =
-                if w.places.is_empty() { String::new() } else { format!(" Here: {}.", w.places.join("; ")) };
-            format!("{}{places}", cautions.sentence(w.caution))
+        .filter(|warning| !told.contains(&warning.caution))
+        .map(|warning| {
+            let places = if warning.places.is_empty() {
+                String::new()
+            } else {
+                format!(" Here: {}.", warning.places.join("; "))
+            };
+            format!("{}{places}", note.cautions.sentence(warning.caution))
         })
         .collect();
-    note.list(&lines);
+    out.list(&lines);
 }
 
 fn sign(note: &mut Document, header: &Header) {
@@ -283,9 +348,9 @@ fn sign(note: &mut Document, header: &Header) {
         "This note says what was found on the day, at the boxes named, by the tests listed. It is no inspection and \
          no certificate. Local codes and licensed practice come first, everywhere.",
     );
-    note.list(&[
-        format!("Technician: {}", said(&header.technician)),
-        format!("Licence: {}", said(&header.licence)),
-        format!("Date: {}", said(&header.date)),
+    note.fields(&[
+        ("Technician", said(&header.technician)),
+        ("Licence", said(&header.licence)),
+        ("Date", said(&header.date)),
     ]);
 }

@@ -23,13 +23,32 @@ pub enum Block {
     },
     /// A table: every row has as many cells as the head.
     Table {
+        /// What it is a table of.
+        title: String,
         /// What the columns are.
         head: Vec<String>,
         /// The rows.
         rows: Vec<Vec<String>>,
     },
+    /// Labels with what stands beside them.
+    Fields(Vec<(String, String)>),
+    /// A condition that was found.
+    Finding(Finding),
     /// Lines to be kept as they are.
     Pre(Vec<String>),
+    /// What follows begins on a new page, where there are pages.
+    NewPage,
+}
+
+/// A condition that was found, in words.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Finding {
+    /// Its place on the scale, from 0, the gravest.
+    pub level: usize,
+    /// What it is, no firmer than it is.
+    pub title: String,
+    /// What there is to say of it: label and text.
+    pub says: Vec<(String, String)>,
 }
 
 /// A note, ready to be written out. All its text is inert: the ways to add to it see to that.
@@ -72,15 +91,44 @@ impl Document {
     }
 
     /// Adds a table; nothing where it has no rows. Rows are cut or filled to the head.
-    pub fn table(&mut self, head: &[&str], rows: &[Vec<String>]) {
+    pub fn table<S: AsRef<str>>(&mut self, title: &str, head: &[S], rows: &[Vec<String>]) {
         if rows.is_empty() {
             return;
         }
         let fit = |row: &Vec<String>| -> Vec<String> {
             (0..head.len()).map(|n| row.get(n).map_or(String::new(), |c| sanitize(c))).collect()
         };
-        let head = head.iter().map(|&h| h.to_owned()).collect();
-        self.blocks.push(Block::Table { head, rows: rows.iter().map(fit).collect() });
+        let head = head.iter().map(|h| sanitize(h.as_ref())).collect();
+        let rows = rows.iter().map(fit).collect();
+        self.blocks.push(Block::Table { title: sanitize(title), head, rows });
+    }
+
+    /// Adds labels with what stands beside them; nothing where there are none.
+    pub fn fields<S: AsRef<str>>(&mut self, fields: &[(&str, S)]) {
+        if !fields.is_empty() {
+            self.blocks
+                .push(Block::Fields(inert(fields.iter().map(|(label, text)| (*label, text.as_ref())))));
+        }
+    }
+
+    /// Adds a condition that was found.
+    pub fn finding(&mut self, finding: &Finding) {
+        let says = finding.says.iter().map(|(label, text)| (label.as_str(), text.as_str()));
+        self.blocks.push(Block::Finding(Finding {
+            level: finding.level,
+            title: sanitize(&finding.title),
+            says: inert(says),
+        }));
+    }
+
+    /// What follows begins on a new page.
+    pub fn new_page(&mut self) {
+        self.blocks.push(Block::NewPage);
+    }
+
+    /// Adds all blocks of another document.
+    pub fn append(&mut self, other: Document) {
+        self.blocks.extend(other.blocks);
     }
 
     /// Adds lines that are kept as they are: spaces and all, but no control characters.
@@ -91,4 +139,8 @@ impl Document {
         };
         self.blocks.push(Block::Pre(text.lines().map(inert).collect()));
     }
+}
+
+fn inert<'a>(fields: impl Iterator<Item = (&'a str, &'a str)>) -> Vec<(String, String)> {
+    fields.map(|(label, text)| (sanitize(label), sanitize(text))).collect()
 }

@@ -1,6 +1,6 @@
 //! The note in Markdown. Every text is escaped, so that what somebody typed stays what they typed.
 
-use super::document::{Block, Document};
+use super::document::{Block, Document, Finding};
 
 /// The document in Markdown (CommonMark with tables).
 pub fn text(note: &Document) -> String {
@@ -22,9 +22,20 @@ fn block(block: &Block) -> String {
                 items.iter().enumerate().map(|(n, i)| format!("{}{}", lead(n), escape(i))).collect();
             lines.join("\n")
         }
-        Block::Table { head, rows } => table(head, rows),
+        Block::Table { title, head, rows } => format!("{}\n\n{}", escape(title), table(head, rows)),
+        Block::Fields(fields) => labelled(fields),
+        Block::Finding(Finding { title, says, .. }) => {
+            format!("#### {}\n\n{}", escape(title), labelled(says))
+        }
         Block::Pre(lines) => pre(lines),
+        Block::NewPage => "---".to_owned(),
     }
+}
+
+fn labelled(fields: &[(String, String)]) -> String {
+    let lines: Vec<String> =
+        fields.iter().map(|(label, text)| format!("- {}", escape(&format!("{label}: {text}")))).collect();
+    lines.join("\n")
 }
 
 fn table(head: &[String], rows: &[Vec<String>]) -> String {

@@ -2,12 +2,17 @@
 
 mod build;
 mod document;
+mod findings;
 mod found;
 mod header;
+pub mod html;
 pub mod markdown;
+mod places;
 mod record;
 pub mod terminal;
+mod tried;
+mod words;
 
-pub use build::document;
-pub use document::{Block, Document};
+pub use build::{Note, Reader, document};
+pub use document::{Block, Document, Finding};
 pub use header::{Header, Proof};

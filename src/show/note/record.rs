@@ -1,51 +1,77 @@
 //! The technician's record behind the note: survey, readings, roles.
 
-use super::build::cable_kind;
+use super::build::{self, Note, Reader, cable_kind};
 use super::document::Document;
-use super::header::Header;
+use super::findings::Findings;
 use crate::call::Call;
 use crate::house::{Apart, BoxId, House};
 use crate::show::known::{Known, landing_box};
 use crate::show::landing;
 use crate::show::readings;
-use crate::show::text::{capital, list, percent, sentence};
+use crate::show::text::{capital, list, number, percent, sentence};
 use crate::show::verdict::{choice_sentence, reading_numbers, settled_count, still_fitting};
 use crate::show::words::{self, Confidence};
 use crate::verdict::Landing;
 
 /// The record.
-pub(super) fn add(note: &mut Document, header: &Header, call: &Call, known: &Known<'_>) {
-    note.heading(2, "The record");
-    note.paragraph("For whoever works here next. Wires are named BOX/cable tag.colour.");
-    note.list(&[
+pub(super) fn add(out: &mut Document, note: &Note<'_>, known: &Known<'_>, findings: &Findings<'_>) {
+    out.heading(2, "The record");
+    out.paragraph("For whoever works here next. Wires are named BOX/cable tag.colour.");
+    if note.reader == Reader::Customer {
+        standing(out, note.call, known);
+    }
+    if let Some(reference) = &note.header.reference {
+        out.paragraph(&format!("Earth in the readings is: {reference}"));
+    }
+    survey(out, note, &note.call.house);
+    build::proofs(out, note.header);
+    taken(out, note.call);
+    roles(out, known);
+    cables(out, known);
+    if note.reader == Reader::Customer {
+        plan(out, known);
+    }
+    disbelieved(out, note.call, known);
+    findings.add_provisions(out);
+}
+
+/// How the circuit is wired, and how much of that is settled.
+pub(super) fn arrangement(out: &mut Document, call: &Call, known: &Known<'_>) {
+    if let Some(what) = &known.verdict.contradiction {
+        out.paragraph(&format!("These cannot all be true: {what}"));
+    }
+    if let Some(found) = &known.verdict.arrangement {
+        out.paragraph(&words::arrangement(found));
+    }
+    standing(out, call, known);
+    out.list(&known.verdict.defects.iter().map(|defect| capital(&words::defect(defect))).collect::<Vec<_>>());
+}
+
+fn standing(out: &mut Document, call: &Call, known: &Known<'_>) {
+    out.list(&[
         words::state_sentence(known.verdict.state, call.goal, &call.house),
         still_fitting(known.verdict),
         settled_count(known.verdict),
     ]);
-    if let Some(reference) = &header.reference {
-        note.paragraph(&format!("Earth in the readings is: {reference}"));
-    }
-    survey(note, &call.house);
-    taken(note, call);
-    roles(note, known);
-    cables(note, known);
-    plan(note, known);
-    disbelieved(note, call, known);
 }
 
-fn survey(note: &mut Document, house: &House) {
-    note.heading(3, "Survey");
+fn survey(out: &mut Document, note: &Note<'_>, house: &House) {
+    out.heading(3, "Survey");
     for id in house.box_ids() {
         let outlet = house.outlet(id);
         let opened = if outlet.opened { "opened" } else { "not opened" };
-        note.paragraph(&format!(
-            "{}: {}, {opened}, floor {}, {}",
+        let volume =
+            outlet.volume.map_or(String::new(), |inches| format!(", {} cubic inches", number(inches)));
+        out.paragraph(&format!(
+            "{}: {}, {opened}, floor {}, {}{volume}",
             outlet.name,
             words::box_kind(outlet.kind),
             outlet.floor,
             words::reach(outlet.reach)
         ));
-        note.list(&in_box(house, id));
+        let mut items = in_box(house, id);
+        items.extend(outlet.seen.iter().map(|seen| format!("seen: {}", note.pack.observation(seen))));
+        out.list(&items);
     }
 }
 
@@ -84,7 +110,6 @@ fn in_box(house: &House, id: BoxId) -> Vec<String> {
     if !outlet.complete {
         items.push("some joints not seen".to_owned());
     }
-    items.extend(outlet.seen.iter().map(|s| format!("seen: {}", s.replace('-', " "))));
     items
 }
 
@@ -118,7 +143,11 @@ fn roles(note: &mut Document, known: &Known<'_>) {
             ]
         })
         .collect();
-    note.table(&["Wire", "Role", "How sure", "Otherwise", "Rests on"], &rows);
+    note.table(
+        "Every wire end in an opened box",
+        &["Wire", "Role", "How sure", "Otherwise", "Rests on"],
+        &rows,
+    );
 }
 
 fn cables(note: &mut Document, known: &Known<'_>) {
@@ -135,7 +164,7 @@ fn cables(note: &mut Document, known: &Known<'_>) {
             vec![c.ends[0].clone(), words::far_end(&c.ends[1]), firm]
         })
         .collect();
-    note.table(&["From", "To", "How sure"], &rows);
+    note.table("Cables, as far as they are told", &["From", "To", "How sure"], &rows);
     let screws: Vec<String> = known
         .verdict
         .devices
@@ -148,7 +177,8 @@ fn cables(note: &mut Document, known: &Known<'_>) {
     note.list(&screws);
 }
 
-fn plan(note: &mut Document, known: &Known<'_>) {
+/// How the wires have to be landed.
+pub(super) fn plan(note: &mut Document, known: &Known<'_>) {
     if known.verdict.landing.is_empty() && known.verdict.choices.is_empty() {
         return;
     }

@@ -14,7 +14,17 @@ pub fn text(note: &Document, style: &Style) -> String {
             Block::Heading { text, .. } => sheet.text(Tone::Heading, text),
             Block::Paragraph(text) => sheet.text(tone(text), text),
             Block::List { ordered, items } => list(&mut sheet, *ordered, items),
-            Block::Table { head, rows } => table(&mut sheet, head, rows),
+            Block::Table { title, head, rows } => {
+                sheet.text(Tone::Heading, title);
+                table(&mut sheet, head, rows);
+            }
+            Block::Fields(fields) => labelled(&mut sheet, fields),
+            Block::Finding(found) => {
+                let tone = if found.level == 0 { Tone::Danger } else { Tone::Caution };
+                sheet.text(tone, &found.title);
+                labelled(&mut sheet, &found.says);
+            }
+            Block::NewPage => {}
             Block::Pre(lines) => lines.iter().for_each(|line| sheet.verbatim(line)),
         }
     }
@@ -35,6 +45,13 @@ fn list(sheet: &mut Sheet<'_>, ordered: bool, items: &[String]) {
         } else {
             sheet.hang(Tone::Plain, "  -", item);
         }
+    }
+}
+
+fn labelled(sheet: &mut Sheet<'_>, fields: &[(String, String)]) {
+    for (label, text) in fields {
+        let indent = if sheet.is_plain() { "" } else { "  " };
+        sheet.hang(Tone::Plain, &format!("{indent}{label}:"), text);
     }
 }
 

@@ -1,0 +1,58 @@
+//! The packs of conditions: those compiled in, and the texts of others beside them.
+
+use super::{Complaint, yaml};
+use crate::conditions::{self, Misread, Pack};
+
+/// The files that are compiled in, each with its name.
+pub(super) const FILES: &[(&str, &str)] = &[
+    ("conditions/boxes.yaml", include_str!("../../knowledge/conditions/boxes.yaml")),
+    ("conditions/codes.yaml", include_str!("../../knowledge/conditions/codes.yaml")),
+    ("conditions/danger.yaml", include_str!("../../knowledge/conditions/danger.yaml")),
+    ("conditions/faults.yaml", include_str!("../../knowledge/conditions/faults.yaml")),
+    ("conditions/fill.yaml", include_str!("../../knowledge/conditions/fill.yaml")),
+    ("conditions/grounds.yaml", include_str!("../../knowledge/conditions/grounds.yaml")),
+    ("conditions/materials.yaml", include_str!("../../knowledge/conditions/materials.yaml")),
+    ("conditions/neutrals.yaml", include_str!("../../knowledge/conditions/neutrals.yaml")),
+    ("conditions/observations.yaml", include_str!("../../knowledge/conditions/observations.yaml")),
+    ("conditions/scale.yaml", include_str!("../../knowledge/conditions/scale.yaml")),
+    ("conditions/wires.yaml", include_str!("../../knowledge/conditions/wires.yaml")),
+];
+
+/// Parses the packs of conditions that are compiled in. An error is a fault in a pack and names it.
+pub fn embedded() -> Result<Pack, String> {
+    read(FILES).map_err(|wrong| {
+        let lines: Vec<String> = wrong.iter().map(ToString::to_string).collect();
+        lines.join("\n")
+    })
+}
+
+/// Reads the texts of packs of conditions together, each known to people by its name.
+///
+/// # Errors
+/// Everything that is wrong with them, each with its file and line.
+pub fn read<S: AsRef<str>>(files: &[(S, S)]) -> Result<Pack, Vec<Complaint>> {
+    let mut nodes = Vec::new();
+    let mut wrong = Vec::new();
+    for (name, text) in files {
+        match yaml::parse(text.as_ref()) {
+            Ok(node) => nodes.push(node),
+            Err(error) => wrong.push(Complaint {
+                name: name.as_ref().to_owned(),
+                line: error.line,
+                what: format!("{}; write {}", error.what, error.instead),
+            }),
+        }
+    }
+    if !wrong.is_empty() {
+        return Err(wrong);
+    }
+    conditions::read(&nodes).map_err(|misread| {
+        let complaint = |Misread { file, problem }: Misread| {
+            let (name, text) =
+                files.get(file).map_or(("", ""), |(name, text)| (name.as_ref(), text.as_ref()));
+            let line = yaml::locate(text, &problem.spot);
+            Complaint { name: name.to_owned(), line, what: problem.to_string() }
+        };
+        misread.into_iter().map(complaint).collect()
+    })
+}
