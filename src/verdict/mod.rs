@@ -111,8 +111,10 @@ impl Case<'_> {
             _ => wire.others.get(&Role::Neutral).copied().unwrap_or(0.0),
         };
         let named = |found: &&WireFound| here.iter().any(|&wire| house.wire_name(wire) == found.wire);
-        let excluded =
-            house.outlet(at).opened && wires.iter().filter(named).all(|wire| neutral(wire) <= 1.0 - SETTLED);
+        // What no wiring describes may be a neutral for all one knows.
+        let unknown = self.posterior.something_else + self.posterior.uncovered;
+        let is_none = |wire: &WireFound| neutral(wire) + unknown <= 1.0 - SETTLED;
+        let excluded = house.outlet(at).opened && wires.iter().filter(named).all(is_none);
         proven || excluded
     }
 
