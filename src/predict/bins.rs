@@ -3,9 +3,9 @@
 //! A net is *hard* when it is line or neutral, *held* when lamps tie it to one of them only, *between* when lamps tie
 //! it to both, and *floating* otherwise. All but the last two are answered at once.
 
+use super::OTHER_LOADS;
 use super::ghost::Ghosts;
 use super::nets::{LampEdge, NetId, Nets};
-use super::{HOT_OVER_COLD, OTHER_LOADS};
 use crate::call::Bins;
 use crate::circuit::{Network, Node, Resistance};
 use crate::house::LampKind;
@@ -56,10 +56,10 @@ impl Nets<'_> {
         if p == q {
             return NONE;
         }
-        match (self.tie(p, HOT_OVER_COLD), self.tie(q, HOT_OVER_COLD)) {
+        match (self.tie(p, true), self.tie(q, true)) {
             (Tie::Held(a, ra), Tie::Held(b, rb)) => volt_bin((a - b).abs() * ohms / (ohms + ra + rb)),
             (Tie::Floating, _) | (_, Tie::Floating) => ghosts.between(self, p, q, ohms, farads),
-            _ => volt_bin(self.divided(p, q, ohms, 1.0)),
+            _ => volt_bin(self.divided(p, q, ohms, false)),
         }
     }
 
@@ -72,7 +72,7 @@ impl Nets<'_> {
             return TRIPS;
         }
         self.over_lamps(|nets| {
-            let share = if p == q { 0.0 } else { nets.divided(p, q, hot, 1.0) };
+            let share = if p == q { 0.0 } else { nets.divided(p, q, hot, false) };
             only(if share >= 0.9 { 2 } else { usize::from(share >= 0.2) })
         })
     }
@@ -96,7 +96,7 @@ impl Nets<'_> {
         if hard(p) && hard(q) {
             return only(0);
         }
-        let share = self.divided(p, q, f64::INFINITY, 1.0);
+        let share = self.divided(p, q, f64::INFINITY, false);
         let filament = light.kind == LampKind::Incandescent;
         match (share >= 0.9, share >= 0.2) {
             (true, _) => only(0),
@@ -140,7 +140,7 @@ impl Nets<'_> {
         }
     }
 
-    fn tie(&self, net: NetId, cold: f64) -> Tie {
+    fn tie(&self, net: NetId, cold: bool) -> Tie {
         if net == self.line {
             return Tie::Held(1.0, 0.0);
         }
@@ -154,7 +154,7 @@ impl Nets<'_> {
             at += 1;
             for lamp in self.lamps.iter().filter(|lamp| lamp.ends.contains(&here)) {
                 let far = if lamp.ends[0] == here { lamp.ends[1] } else { lamp.ends[0] };
-                let ohms = ohms + lamp.hot / cold;
+                let ohms = ohms + lamp.ohms(cold);
                 let potential = if far == self.line { 1.0 } else { 0.0 };
                 if far != self.line && far != self.neutral {
                     if !reached.iter().any(|(net, _)| *net == far) {
@@ -173,11 +173,11 @@ impl Nets<'_> {
     }
 
     /// The share of the supply between two nets, through lamps and with `ohms` between the two (infinite: nothing).
-    fn divided(&self, p: NetId, q: NetId, ohms: f64, cold: f64) -> f64 {
+    fn divided(&self, p: NetId, q: NetId, ohms: f64, cold: bool) -> f64 {
         self.solved(p, q, ohms, cold).unwrap_or(0.0)
     }
 
-    fn solved(&self, p: NetId, q: NetId, ohms: f64, cold: f64) -> Option<f64> {
+    fn solved(&self, p: NetId, q: NetId, ohms: f64, cold: bool) -> Option<f64> {
         let (mut network, nodes) = self.lamp_network(&[p, q], cold)?;
         let node = |net| nodes.iter().find(|(n, _)| *n == net).map(|(_, node)| *node);
         network.source(node(self.line)?, node(self.neutral)?, 1.0, 1e-3).ok()?;
@@ -189,7 +189,7 @@ impl Nets<'_> {
     }
 
     /// Lamps as resistors between nets, with `also` and both poles of the supply; neutral is the reference.
-    fn lamp_network(&self, also: &[NetId], cold: f64) -> Option<(Network, Vec<(NetId, Node)>)> {
+    fn lamp_network(&self, also: &[NetId], cold: bool) -> Option<(Network, Vec<(NetId, Node)>)> {
         let mut network = Network::new();
         let mut nodes = vec![(self.neutral, Node::REFERENCE)];
         let ends = self.lamps.iter().flat_map(|lamp| lamp.ends);
@@ -200,7 +200,7 @@ impl Nets<'_> {
         }
         let node = |net| nodes.iter().find(|(n, _)| *n == net).map(|(_, node)| *node);
         for lamp in self.lamps.iter().filter(|lamp| lamp.ends[0] != lamp.ends[1]) {
-            network.resistor(node(lamp.ends[0])?, node(lamp.ends[1])?, lamp.hot / cold).ok()?;
+            network.resistor(node(lamp.ends[0])?, node(lamp.ends[1])?, lamp.ohms(cold)).ok()?;
         }
         Some((network, nodes))
     }
@@ -214,7 +214,7 @@ impl Nets<'_> {
         if !touched(p) || !touched(q) {
             return None;
         }
-        let (mut network, nodes) = self.lamp_network(&[p, q], HOT_OVER_COLD)?;
+        let (mut network, nodes) = self.lamp_network(&[p, q], true)?;
         let node = |net| nodes.iter().find(|(n, _)| *n == net).map(|(_, node)| *node);
         if let (Some(ohms), false) = (other, self.shorted()) {
             network.resistor(node(self.line)?, node(self.neutral)?, ohms).ok()?;

@@ -10,6 +10,7 @@
 //! unknown lengths are tried at 3, 10 and 20 m; unknown other loads are tried absent, at 30 ohm and at 1,000 ohm.
 
 mod bins;
+mod failed;
 mod fit;
 mod ghost;
 mod nets;

@@ -1,8 +1,10 @@
 //! Walls and opened boxes contracted: everything that ideal conductors join is one net.
 
+use super::HOT_OVER_COLD;
+use super::failed::Failed;
 use super::scene::{LampIn, Opened, Spot};
-use crate::house::{LampKind, Terminal};
-use crate::wiring::Walls;
+use crate::house::{DeviceId, LampKind, Terminal};
+use crate::wiring::{Fault, Walls};
 
 /// A net by number.
 pub(super) type NetId = u8;
@@ -15,7 +17,20 @@ pub(super) const NODES: usize = 256;
 pub(super) struct LampEdge {
     pub(super) ends: [NetId; 2],
     pub(super) hot: f64,
+    pub(super) cold: f64,
     pub(super) kind: LampKind,
+}
+
+impl LampEdge {
+    /// Its resistance, cold or hot.
+    pub(super) fn ohms(&self, cold: bool) -> f64 {
+        if cold { self.cold } else { self.hot }
+    }
+
+    /// What has the same resistance hot and cold.
+    fn resistor(ends: [NetId; 2], ohms: f64) -> LampEdge {
+        LampEdge { ends, hot: ohms, cold: ohms, kind: LampKind::Incandescent }
+    }
 }
 
 /// The contracted situation for one way the switches are thrown.
@@ -31,50 +46,51 @@ pub struct Nets<'a> {
 
 impl<'a> Nets<'a> {
     /// Contracts. Bit `i` of `thrown` is how switch `i` is thrown inside (not how its handle points).
-    pub fn new(
-        walls: &'a Walls,
-        opened: &Opened,
-        thrown: u32,
-        switches: &[crate::house::DeviceId],
-    ) -> Nets<'a> {
+    pub fn new(walls: &'a Walls, opened: &Opened, thrown: u32, switches: &[DeviceId]) -> Nets<'a> {
         let groups = usize::from(walls.groups);
         let mut parent = [0; NODES];
         for (at, node) in parent.iter_mut().enumerate() {
             *node = at as NetId;
         }
-        let mut nets =
-            Nets { walls, parent, groups, line: 0, neutral: 0, lamps: Vec::new(), power: opened.power };
+        let failed = Failed::new(walls, thrown, switches);
+        let power = opened.power || walls.fault == Some(Fault::WrongBreaker);
+        let mut nets = Nets { walls, parent, groups, line: 0, neutral: 0, lamps: Vec::new(), power };
+        // The joint's side of a wire that has come away from it.
+        let away = (groups + opened.terminals) as NetId;
         for (one, other) in &opened.joined {
+            let side = |spot: Spot| if failed.is_away(spot) { away } else { nets.node(spot) };
+            let (one, other) = (side(*one), side(*other));
+            nets.join(one, other);
+        }
+        for (one, other) in &opened.bridged {
             nets.join(nets.node(*one), nets.node(*other));
         }
-        for &(switch, when, one, other) in &opened.contacts {
-            if (thrown >> switch & 1 == 1) == when {
-                nets.join(nets.node(Spot::Terminal(one)), nets.node(Spot::Terminal(other)));
-            }
-        }
-        for &(device, hot, one, other) in &opened.tabs {
-            if !(hot && walls.broken.contains(&device)) {
-                nets.join(nets.node(Spot::Terminal(one)), nets.node(Spot::Terminal(other)));
-            }
-        }
-        for (one, other) in unmarked_contacts(walls, opened, thrown) {
+        for (one, other) in failed.contacts(opened).chain(failed.tabs(opened)) {
             nets.join(nets.node(Spot::Terminal(one)), nets.node(Spot::Terminal(other)));
+        }
+        if let Some((metal, wire)) = failed.live_metal(opened) {
+            nets.join(nets.node(Spot::Terminal(metal)), nets.node(Spot::Wire(wire)));
         }
         for spot in &opened.earthed {
             nets.join(nets.node(*spot), walls.neutral);
         }
-        nets.dark_contacts(thrown, switches);
+        nets.dark_contacts(&failed, switches);
         nets.line = nets.find(walls.line);
         nets.neutral = nets.find(walls.neutral);
-        nets.lamps = opened.lamps.iter().filter_map(|lamp| nets.lamp(lamp)).collect();
+        let burning = opened.lamps.iter().filter(|lamp| !failed.is_dark(lamp.device));
+        nets.lamps = burning.filter_map(|lamp| nets.lamp(lamp)).collect();
+        if let Some(Fault::BadJoint(wire, ohms)) = walls.fault {
+            let ends = [nets.find(away), nets.find(nets.node(Spot::Wire(wire)))];
+            nets.lamps.push(LampEdge::resistor(ends, f64::from(ohms)));
+        }
         nets
     }
 
     /// Switches in boxes nobody has opened.
-    fn dark_contacts(&mut self, thrown: u32, switches: &[crate::house::DeviceId]) {
+    fn dark_contacts(&mut self, failed: &Failed, switches: &[DeviceId]) {
         for dark in &self.walls.devices {
             let Some(at) = switches.iter().position(|switch| *switch == dark.device) else { continue };
-            for (one, other) in dark.kind.contacts(thrown >> at & 1 == 1) {
+            for (one, other) in failed.closed(dark.kind, at) {
                 let groups =
                     (self.walls.terminal(dark.device, *one), self.walls.terminal(dark.device, *other));
                 if let (Some(one), Some(other)) = groups {
@@ -92,12 +108,13 @@ impl<'a> Nets<'a> {
                 [group(Terminal::Center)?, group(Terminal::Shell)?]
             }
         };
-        Some(LampEdge { ends, hot: lamp.hot, kind: lamp.kind })
+        Some(LampEdge { ends, hot: lamp.hot, cold: lamp.hot / HOT_OVER_COLD, kind: lamp.kind })
     }
 
     /// The nets of a light's two terminals, lamp or no lamp.
-    pub(super) fn light(&self, opened: &Opened, device: crate::house::DeviceId) -> Option<LampEdge> {
-        opened.lamps.iter().find(|lamp| lamp.device == device).and_then(|lamp| self.lamp(lamp))
+    pub(super) fn light(&self, opened: &Opened, device: DeviceId) -> Option<LampEdge> {
+        let burning = self.walls.fault != Some(Fault::LampOut(device));
+        opened.lamps.iter().find(|lamp| lamp.device == device && burning).and_then(|lamp| self.lamp(lamp))
     }
 
     fn node(&self, spot: Spot) -> NetId {
@@ -138,21 +155,4 @@ impl<'a> Nets<'a> {
     pub(super) fn shorted(&self) -> bool {
         self.line == self.neutral
     }
-}
-
-/// Contacts of switches whose screws only the walls tell apart.
-pub(super) fn unmarked_contacts<'a>(
-    walls: &'a Walls,
-    opened: &'a Opened,
-    thrown: u32,
-) -> impl Iterator<Item = (usize, usize)> + 'a {
-    opened.unmarked.iter().flat_map(move |&(device, switch, first)| {
-        let screws = walls.screws.iter().find(|screws| screws.device == device);
-        let contacts = screws.map_or(&[][..], |screws| screws.kind.contacts(thrown >> switch & 1 == 1));
-        let place = move |terminal| match screws.and_then(|screws| screws.screw(terminal)) {
-            Some(Terminal::X(n)) => Some(first + usize::from(n) - 1),
-            _ => None,
-        };
-        contacts.iter().filter_map(move |&(one, other)| place(one).zip(place(other)))
-    })
 }

@@ -1,11 +1,12 @@
 //! The same situation uncontracted: every wire a resistor, every cable a capacitor, the meter in place.
 
+use super::failed::Failed;
 use super::scene::{Opened, Scene, Spot};
 use super::{FARADS_PER_METRE, FARADS_TO_EARTH, HERTZ, HOT_OVER_COLD};
 use crate::circuit::copper::{Awg, Conductor};
 use crate::circuit::{CircuitError, Element, Network, Node, Resistance};
 use crate::house::{DeviceId, Point};
-use crate::wiring::Walls;
+use crate::wiring::{Fault, Walls};
 
 /// What is assumed of a house that nobody measured.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -48,15 +49,20 @@ impl Full {
     ) -> Result<Full, CircuitError> {
         let mut network = Network::new();
         let groups: Vec<Node> = (0..walls.groups).map(|_| network.add_node()).collect::<Result<_, _>>()?;
-        let (wires, terminals) = points(&mut network, scene, opened)?;
+        let switches: Vec<DeviceId> = scene.house.switches().collect();
+        let failed = Failed::new(walls, thrown, &switches);
+        let Points { wires, terminals, away } = points(&mut network, scene, opened, &failed)?;
         let mut full = Full { network, wires, terminals, conductors: Vec::new(), lamps: Vec::new() };
+        if let Some(Fault::BadJoint(wire, ohms)) = walls.fault {
+            full.network.resistor(full.wires[wire], away, f64::from(ohms))?;
+        }
         let half = Conductor::copper(Awg::new(14)?).ohms_per_metre(20.0)? * assumed.metres / 2.0;
         for (wire, &node) in full.wires.iter().enumerate() {
             let group = groups[usize::from(walls.wires[wire])];
             full.conductors.push(full.network.resistor(node, group, half)?);
         }
         full.add_supply(walls, opened, &groups, assumed)?;
-        full.add_contacts(scene, walls, opened, &groups, thrown)?;
+        full.add_contacts(scene, walls, opened, &groups, &failed)?;
         full.add_lamps(walls, opened, &groups, cold)?;
         full.add_capacitance(scene, assumed.metres)?;
         for spot in &opened.earthed {
@@ -75,7 +81,7 @@ impl Full {
     ) -> Result<(), CircuitError> {
         let (line, neutral) = (groups[usize::from(walls.line)], groups[usize::from(walls.neutral)]);
         self.network.resistor(neutral, Node::REFERENCE, SERVICE)?;
-        if opened.power {
+        if opened.power || walls.fault == Some(Fault::WrongBreaker) {
             self.network.source(line, Node::REFERENCE, assumed.supply, SERVICE)?;
         }
         if let Some(ohms) = assumed.other_load {
@@ -90,23 +96,21 @@ impl Full {
         walls: &Walls,
         opened: &Opened,
         groups: &[Node],
-        thrown: u32,
+        failed: &Failed,
     ) -> Result<(), CircuitError> {
-        for &(switch, when, one, other) in &opened.contacts {
-            if (thrown >> switch & 1 == 1) == when {
-                self.network.resistor(self.terminals[one], self.terminals[other], CONTACT)?;
-            }
-        }
-        let tabs = opened.tabs.iter().filter(|(device, hot, ..)| !(*hot && walls.broken.contains(device)));
-        let tabs = tabs.map(|&(_, _, one, other)| (one, other));
-        for (one, other) in tabs.chain(super::nets::unmarked_contacts(walls, opened, thrown)) {
+        for (one, other) in failed.contacts(opened).chain(failed.tabs(opened)) {
             if self.terminals[one] != self.terminals[other] {
                 self.network.resistor(self.terminals[one], self.terminals[other], CONTACT)?;
             }
         }
+        if let Some((metal, wire)) = failed.live_metal(opened)
+            && self.terminals[metal] != self.wires[wire]
+        {
+            self.network.resistor(self.terminals[metal], self.wires[wire], CONTACT)?;
+        }
         for dark in &walls.devices {
             let Some(at) = scene.switch(dark.device) else { continue };
-            for (one, other) in dark.kind.contacts(thrown >> at & 1 == 1) {
+            for (one, other) in failed.closed(dark.kind, at) {
                 let ends = (walls.terminal(dark.device, *one), walls.terminal(dark.device, *other));
                 if let (Some(one), Some(other)) = ends
                     && one != other
@@ -126,7 +130,8 @@ impl Full {
         cold: bool,
     ) -> Result<(), CircuitError> {
         use crate::house::Terminal::{Center, Shell};
-        for lamp in &opened.lamps {
+        let burning = opened.lamps.iter().filter(|lamp| walls.fault != Some(Fault::LampOut(lamp.device)));
+        for lamp in burning {
             let ends = match lamp.terminals() {
                 Some([one, other]) => Some((self.terminals[one], self.terminals[other])),
                 None => {
@@ -223,20 +228,33 @@ impl Full {
     }
 }
 
+/// The nodes of the points in opened boxes.
+struct Points {
+    wires: Vec<Node>,
+    terminals: Vec<Node>,
+    /// The joint's side of a wire that has come away from it.
+    away: Node,
+}
+
 /// One node for everything that touches in the opened boxes.
 fn points(
     network: &mut Network,
     scene: &Scene,
     opened: &Opened,
-) -> Result<(Vec<Node>, Vec<Node>), CircuitError> {
+    failed: &Failed,
+) -> Result<Points, CircuitError> {
     let wires = scene.facts.wires.len();
     let number = |spot: Spot| match spot {
         Spot::Wire(wire) => wire,
         Spot::Terminal(at) => wires + at,
     };
-    let mut parent: Vec<usize> = (0..wires + opened.terminals).collect();
-    for (one, other) in &opened.joined {
-        let (a, b) = (find(&parent, number(*one)), find(&parent, number(*other)));
+    let away = wires + opened.terminals;
+    let mut parent: Vec<usize> = (0..=away).collect();
+    let side = |spot: Spot| if failed.is_away(spot) { away } else { number(spot) };
+    let joined = opened.joined.iter().map(|(one, other)| (side(*one), side(*other)));
+    let bridged = opened.bridged.iter().map(|(one, other)| (number(*one), number(*other)));
+    for (one, other) in joined.chain(bridged) {
+        let (a, b) = (find(&parent, one), find(&parent, other));
         parent[a] = b;
     }
     let mut made: Vec<(usize, Node)> = Vec::new();
@@ -253,8 +271,9 @@ fn points(
         };
         nodes.push(node);
     }
-    let terminals = nodes.split_off(wires);
-    Ok((nodes, terminals))
+    let mut terminals = nodes.split_off(wires);
+    let away = terminals.pop().unwrap_or(Node::REFERENCE);
+    Ok(Points { wires: nodes, terminals, away })
 }
 
 fn find(parent: &[usize], mut node: usize) -> usize {

@@ -70,6 +70,10 @@ enum Owner {
 pub struct Opened {
     /// Pairs of points that touch.
     pub(super) joined: Vec<(Spot, Spot)>,
+    /// Points bridged by jumpers.
+    pub(super) bridged: Vec<(Spot, Spot)>,
+    /// The metal of opened boxes, by terminal number.
+    pub(super) metals: Vec<(BoxId, usize)>,
     /// Contacts of switches: the switch's place in the order of `House::switches`, whether thrown, the terminals.
     pub(super) contacts: Vec<(usize, bool, usize, usize)>,
     /// Tabs of receptacles: the device, whether on the line side, the terminals.
@@ -188,6 +192,8 @@ impl<'a> Scene<'a> {
     pub fn opened(&self, setup: &Setup) -> Opened {
         let mut opened = Opened {
             joined: Vec::new(),
+            bridged: Vec::new(),
+            metals: self.metals(),
             contacts: Vec::new(),
             tabs: self.tabs(setup),
             unmarked: Vec::new(),
@@ -201,7 +207,7 @@ impl<'a> Scene<'a> {
         }
         for (one, other) in &setup.jumpers {
             match (self.spot(*one), self.spot(*other)) {
-                (Some(one), Some(other)) => opened.joined.push((one, other)),
+                (Some(one), Some(other)) => opened.bridged.push((one, other)),
                 (Some(spot), None) | (None, Some(spot)) => opened.earthed.push(spot),
                 (None, None) => {}
             }
@@ -214,6 +220,14 @@ impl<'a> Scene<'a> {
             opened.unmarked.extend(self.terminal(switch, Terminal::X(1)).map(|first| (switch, at, first)));
         }
         opened
+    }
+
+    fn metals(&self) -> Vec<(BoxId, usize)> {
+        let metal = |(at, owner): (usize, &Owner)| match *owner {
+            Owner::Metal(of) => Some((of, at)),
+            Owner::Device(..) => None,
+        };
+        self.terminals.iter().enumerate().filter_map(metal).collect()
     }
 
     fn tabs(&self, setup: &Setup) -> Vec<(DeviceId, bool, usize, usize)> {

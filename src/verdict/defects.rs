@@ -3,27 +3,30 @@
 use super::cables::{place_name, wirings};
 use super::{Case, DefectFound, rounded};
 use crate::house::{LocalPoint, Point};
+use crate::knowledge::DefectName;
 use crate::wiring::{Defect, DefectAt, Wiring};
 use std::collections::BTreeMap;
 
-/// Defects that are likelier than not, likeliest first.
+/// Defects that are likelier than not, likeliest first. The same defect in the same place is one; its points are those
+/// of its likeliest form.
 pub(super) fn found(case: &Case) -> Vec<DefectFound> {
-    let mut chances: BTreeMap<(&Defect, String), f64> = BTreeMap::new();
+    let mut chances: BTreeMap<(DefectName, String), BTreeMap<&Defect, f64>> = BTreeMap::new();
     for (wiring, p) in wirings(case) {
         for defect in &wiring.defects {
-            *chances.entry((defect, place(case, wiring, defect.at))).or_default() += p;
+            let here = chances.entry((defect.what, place(case, wiring, defect.at))).or_default();
+            *here.entry(defect).or_default() += p;
         }
     }
-    let mut likely: Vec<((&Defect, String), f64)> = chances.into_iter().filter(|(_, p)| *p >= 0.5).collect();
-    likely.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
     let name = |&point: &LocalPoint| case.call.house.point_name(Point::At(point));
-    let found = |((defect, at), p): ((&Defect, String), f64)| DefectFound {
-        what: defect.what.word().to_owned(),
-        at,
-        detail: defect.detail.iter().map(name).collect(),
-        p: rounded(p),
+    let of = |((what, at), forms): ((DefectName, String), BTreeMap<&Defect, f64>)| {
+        let p: f64 = forms.values().sum();
+        let (likeliest, _) = forms.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let detail = likeliest.detail.iter().map(name).collect();
+        (p >= 0.5).then(|| DefectFound { what: what.word().to_owned(), at, detail, p: rounded(p) })
     };
-    likely.into_iter().map(found).collect()
+    let mut likely: Vec<DefectFound> = chances.into_iter().filter_map(of).collect();
+    likely.sort_by(|a, b| b.p.total_cmp(&a.p).then_with(|| (&a.what, &a.at).cmp(&(&b.what, &b.at))));
+    likely
 }
 
 fn place(case: &Case, wiring: &Wiring, at: DefectAt) -> String {

@@ -7,44 +7,82 @@ use super::roles::{self, Roles};
 use super::{Case, FAINT, Landing, SETTLED};
 use crate::call::LampState;
 use crate::house::{Apart, BoxId, DeviceId, House, Joint, LocalPoint, Terminal};
+use crate::knowledge::DefectName;
 use crate::predict::{Scene, Setup, watch};
 use crate::wiring::facts::is_apart;
-use crate::wiring::{Facts, Label, Netlist, Walls, Wiring};
+use crate::wiring::{Defect, DefectAt, Facts, Label, Netlist, Walls, Wiring};
 
-/// One entry for each box that was taken apart; none when nothing has to change.
+/// One entry for each box that was taken apart or must change; none when nothing has to change.
 pub(super) fn plan(case: &Case, roles: &Roles) -> Vec<Landing> {
     let house = &case.call.house;
-    let apart: Vec<BoxId> = house.box_ids().filter(|&at| house.outlet(at).apart != Apart::No).collect();
-    if apart.is_empty() {
+    let mut boxes: Vec<BoxId> = house.box_ids().filter(|&at| house.outlet(at).apart != Apart::No).collect();
+    let top = case.posterior.rows.first().map(|top| &case.space.rows[top.row]);
+    let defects = top.map_or(&[][..], |row| &row.wirings[0].defects);
+    boxes.extend(defects.iter().filter_map(|defect| mislanded(house, defect)));
+    let dangers: Vec<(BoxId, &'static str)> =
+        defects.iter().filter_map(|defect| danger(case, defect)).collect();
+    boxes.extend(dangers.iter().map(|(at, _)| *at));
+    boxes.sort_unstable();
+    boxes.dedup();
+    if boxes.is_empty() {
         return Vec::new();
     }
-    let refused = |why: &str| apart.iter().map(|&at| refuse(house, at, why)).collect();
-    let Some(top) = case.posterior.rows.first() else {
+    let refused = |why: &str| boxes.iter().map(|&at| refuse(house, at, why)).collect();
+    let Some(row) = top else {
         return refused(if case.space.rows.is_empty() && case.space.uncovered > 0.0 {
             "More wirings fit this survey than can be listed, so none was weighed."
         } else {
             "No wiring considered fits what was seen and read."
         });
     };
-    let row = &case.space.rows[top.row];
     let netlist = &case.space.netlists[row.wirings[0].netlist];
-    let schemes = netlist
-        .chains
-        .iter()
-        .filter_map(|chain| case.knowledge.schemes.iter().find(|known| known.scheme == chain.scheme));
-    if let Some(why) = schemes.filter_map(|known| known.refuse.as_deref()).next() {
+    let schemes =
+        netlist.chains.iter().map(|chain| case.knowledge.schemes.iter().find(|s| s.scheme == chain.scheme));
+    if let Some(why) = schemes.flatten().filter_map(|known| known.refuse.as_deref()).next() {
         return refused(why);
     }
-    let planned = with_joints(case, &row.walls, &row.wirings[0], &apart);
-    if let Some(point) = unsettled(case, roles, &apart) {
+    if let Some((_, why)) = dangers.first() {
+        return refused(why);
+    }
+    if let Some(point) = unsettled(case, roles, &boxes) {
         return refused(&format!("{point} is not settled yet; a wire is not landed on a guess."));
     }
+    let planned = Plan::new(case, &boxes).joined(&row.walls, &row.wirings[0]);
     if works_mass(case, &planned, netlist) < SETTLED {
         return refused(
             "In some of the wirings that still fit, this landing would not work from every switch.",
         );
     }
-    apart.iter().map(|&at| entry(&planned, at)).collect()
+    boxes.iter().map(|&at| entry(&planned, at)).collect()
+}
+
+/// The opened box whose joints a defect has wrong.
+fn mislanded(house: &House, defect: &Defect) -> Option<BoxId> {
+    use DefectName::{GroundAsNeutral, LeftOut, PairsCrossed, SwappedLanding, WrongScrew, WrongSplice};
+    let at = match defect.at {
+        DefectAt::Box(at) => at,
+        DefectAt::Device(device) => house.device(device).at,
+        DefectAt::End(_) | DefectAt::Feed => return None,
+    };
+    let landing = [GroundAsNeutral, LeftOut, PairsCrossed, SwappedLanding, WrongScrew, WrongSplice];
+    (house.outlet(at).opened && landing.contains(&defect.what)).then_some(at)
+}
+
+/// Why nothing may be put back in a box before a defect is seen to.
+fn danger(case: &Case, defect: &Defect) -> Option<(BoxId, &'static str)> {
+    let why = match defect.what {
+        DefectName::OpenWire => "A wire should be open in the wall; the cable must not be relied on.",
+        DefectName::Short => "Two wires should be touching in the wall; the cable must not be energised.",
+        DefectName::LiveMetal => "Metal here should be live: nothing is energised before it is found.",
+        DefectName::GroundAsNeutral => "A grounding conductor must not carry the return.",
+        _ => return None,
+    };
+    let at = match defect.at {
+        DefectAt::Box(at) => at,
+        DefectAt::End(end) => case.call.house.end(end).at,
+        DefectAt::Device(_) | DefectAt::Feed => return None,
+    };
+    Some((at, why))
 }
 
 fn refuse(house: &House, at: BoxId, why: &str) -> Landing {
@@ -70,80 +108,133 @@ fn entry(planned: &House, at: BoxId) -> Landing {
     Landing::Joints { at: outlet.name.clone(), joints: outlet.joints.iter().map(joint).collect() }
 }
 
-/// The house with the boxes that were apart put back as a wiring intends.
-fn with_joints(case: &Case, walls: &Walls, wiring: &Wiring, apart: &[BoxId]) -> House {
-    let mut planned = case.call.house.clone();
-    for &at in apart {
-        let outlet = &mut planned.boxes[usize::from(at.0)];
-        if outlet.apart == Apart::All {
-            outlet.joints.clear();
+/// The house as if the boxes to be landed were apart, where they are to be landed anew.
+struct Plan<'a> {
+    case: &'a Case<'a>,
+    house: House,
+    facts: Facts,
+    boxes: &'a [BoxId],
+}
+
+impl<'a> Plan<'a> {
+    fn new(case: &'a Case, boxes: &'a [BoxId]) -> Plan<'a> {
+        let mut house = case.call.house.clone();
+        for &at in boxes {
+            let outlet = &mut house.boxes[usize::from(at.0)];
+            if outlet.apart == Apart::No {
+                outlet.apart = Apart::All;
+            }
+            if outlet.apart == Apart::All {
+                outlet.joints.clear();
+            }
         }
-        outlet.apart = Apart::No;
-        outlet.doubled.clear();
+        Plan { case, facts: Facts::new(&house), house, boxes }
     }
-    let nets = case.space.netlists[wiring.netlist].nets.len();
-    for net in 0..nets {
-        for (at, points) in joints_of(case, walls, wiring, apart, Label(net as u8)) {
-            add(&mut planned, at, points);
+
+    /// The house with these boxes landed as a wiring intends.
+    fn joined(&self, walls: &Walls, wiring: &Wiring) -> House {
+        let mut planned = self.house.clone();
+        for &at in self.boxes {
+            let outlet = &mut planned.boxes[usize::from(at.0)];
+            outlet.apart = Apart::No;
+            outlet.doubled.clear();
         }
+        let nets = self.case.space.netlists[wiring.netlist].nets.len();
+        for net in 0..nets {
+            for (at, points) in self.joints_of(walls, wiring, Label(net as u8)) {
+                add(&mut planned, at, points);
+            }
+        }
+        for &at in self.boxes {
+            let grounds = self.free_points(wiring, at, Label::GROUND);
+            add(&mut planned, at, grounds);
+        }
+        planned
     }
-    for &at in apart {
-        let grounds = free_points(case, wiring, at, Label::GROUND);
-        add(&mut planned, at, grounds);
+
+    /// Points of a box that is landed anew which a wiring gives to a net.
+    fn free_points(&self, wiring: &Wiring, at: BoxId, label: Label) -> Vec<LocalPoint> {
+        let house = &self.house;
+        let apart = &house.outlet(at).apart;
+        let wires = house
+            .wires()
+            .zip(&wiring.labels)
+            .filter(|(wire, l)| house.end(wire.end).at == at && **l == label);
+        let netlist = &self.case.space.netlists[wiring.netlist];
+        let terminals = netlist.nets.get(usize::from(label.0)).map_or(&[][..], |net| &net.terminals);
+        // A receptacle's tab joins its other screw: one is enough.
+        let spared = |&(device, terminal): &(DeviceId, Terminal)| {
+            netlist.linked(device, terminal).is_some_and(|other| other < terminal)
+        };
+        let here = terminals.iter().filter(|point| house.device(point.0).at == at && !spared(point));
+        let points = wires.map(|(wire, _)| LocalPoint::Wire(wire));
+        let all = points.chain(here.map(|&(device, terminal)| LocalPoint::Terminal(device, terminal)));
+        all.filter(|&point| is_apart(apart, point)).collect()
     }
-    planned
+
+    /// How one net's free points are joined at each box: all together, unless that would close a ring; then they are
+    /// kept in two joints.
+    fn joints_of(&self, walls: &Walls, wiring: &Wiring, label: Label) -> Vec<(BoxId, Vec<LocalPoint>)> {
+        let mut ways: Vec<Vec<(BoxId, Vec<LocalPoint>)>> = vec![Vec::new()];
+        for &at in self.boxes {
+            let splits = splits(&self.free_points(wiring, at, label));
+            let extend = |way: &Vec<(BoxId, Vec<LocalPoint>)>| {
+                let with = |split: &Vec<Vec<LocalPoint>>| {
+                    let joints = split.iter().map(|points| (at, points.clone()));
+                    way.iter().cloned().chain(joints).collect::<Vec<_>>()
+                };
+                splits.iter().map(with).collect::<Vec<_>>()
+            };
+            ways = ways.iter().flat_map(extend).collect();
+        }
+        let cost = |way: &Vec<(BoxId, Vec<LocalPoint>)>| {
+            let (pieces, rings) = self.shape(walls, wiring, label, way);
+            (pieces, rings, way.len())
+        };
+        ways.into_iter().min_by_key(cost).unwrap_or_default()
+    }
+
+    /// How many pieces a net falls into with these joints, and how many rings it closes.
+    fn shape(
+        &self,
+        walls: &Walls,
+        wiring: &Wiring,
+        label: Label,
+        joints: &[(BoxId, Vec<LocalPoint>)],
+    ) -> (usize, usize) {
+        let groups = usize::from(walls.groups);
+        let found = &self.facts.joints;
+        let mut parent: Vec<usize> = (0..groups + found.len() + joints.len()).collect();
+        let mut used = vec![false; parent.len()];
+        let mut rings = 0;
+        let mut link = |wire: usize, node: usize, rings: &mut usize| {
+            let group = usize::from(walls.wires[wire]);
+            used[group] = true;
+            used[node] = true;
+            let (a, b) = (root(&parent, group), root(&parent, node));
+            *rings += usize::from(a == b);
+            parent[a] = b;
+        };
+        for (at, joint) in found.iter().enumerate() {
+            let wires = joint.wires.iter().filter(|&&wire| wiring.labels[wire] == label);
+            wires.for_each(|&wire| link(wire, groups + at, &mut rings));
+        }
+        for (at, (_, points)) in joints.iter().enumerate() {
+            for point in points {
+                if let LocalPoint::Wire(wire) = point {
+                    link(self.facts.index(*wire), groups + found.len() + at, &mut rings);
+                }
+            }
+        }
+        let roots = (0..parent.len()).filter(|&node| used[node]).map(|node| root(&parent, node));
+        (roots.collect::<std::collections::BTreeSet<_>>().len(), rings)
+    }
 }
 
 fn add(planned: &mut House, at: BoxId, points: Vec<LocalPoint>) {
     if points.len() > 1 {
         planned.boxes[usize::from(at.0)].joints.push(Joint { points, sure: true });
     }
-}
-
-/// Points of a box taken apart that a wiring gives to a net.
-fn free_points(case: &Case, wiring: &Wiring, at: BoxId, label: Label) -> Vec<LocalPoint> {
-    let house = &case.call.house;
-    let apart = &house.outlet(at).apart;
-    let wires =
-        house.wires().zip(&wiring.labels).filter(|(wire, l)| house.end(wire.end).at == at && **l == label);
-    let netlist = &case.space.netlists[wiring.netlist];
-    let terminals = netlist.nets.get(usize::from(label.0)).map_or(&[][..], |net| &net.terminals);
-    // A receptacle's tab joins its other screw: one is enough.
-    let spared = |&(device, terminal): &(DeviceId, Terminal)| {
-        netlist.linked(device, terminal).is_some_and(|other| other < terminal)
-    };
-    let here = terminals.iter().filter(|point| house.device(point.0).at == at && !spared(point));
-    let points = wires.map(|(wire, _)| LocalPoint::Wire(wire));
-    let all = points.chain(here.map(|&(device, terminal)| LocalPoint::Terminal(device, terminal)));
-    all.filter(|&point| is_apart(apart, point)).collect()
-}
-
-/// How one net's free points are joined at each box taken apart: all together, unless that would close a ring; then
-/// they are kept in two joints.
-fn joints_of(
-    case: &Case,
-    walls: &Walls,
-    wiring: &Wiring,
-    apart: &[BoxId],
-    label: Label,
-) -> Vec<(BoxId, Vec<LocalPoint>)> {
-    let mut ways: Vec<Vec<(BoxId, Vec<LocalPoint>)>> = vec![Vec::new()];
-    for &at in apart {
-        let splits = splits(&free_points(case, wiring, at, label));
-        let extend = |way: &Vec<(BoxId, Vec<LocalPoint>)>| {
-            let with = |split: &Vec<Vec<LocalPoint>>| {
-                let joints = split.iter().map(|points| (at, points.clone()));
-                way.iter().cloned().chain(joints).collect::<Vec<_>>()
-            };
-            splits.iter().map(with).collect::<Vec<_>>()
-        };
-        ways = ways.iter().flat_map(extend).collect();
-    }
-    let cost = |way: &Vec<(BoxId, Vec<LocalPoint>)>| {
-        let (pieces, rings) = shape(case, walls, wiring, label, way);
-        (pieces, rings, way.len())
-    };
-    ways.into_iter().min_by_key(cost).unwrap_or_default()
 }
 
 /// A box's points as one joint, or as two in every way.
@@ -161,42 +252,6 @@ fn splits(points: &[LocalPoint]) -> Vec<Vec<Vec<LocalPoint>>> {
     (0..1usize << (points.len() - 1)).map(way).collect()
 }
 
-/// How many pieces a net falls into with these joints, and how many rings it closes.
-fn shape(
-    case: &Case,
-    walls: &Walls,
-    wiring: &Wiring,
-    label: Label,
-    joints: &[(BoxId, Vec<LocalPoint>)],
-) -> (usize, usize) {
-    let groups = usize::from(walls.groups);
-    let found = &case.facts.joints;
-    let mut parent: Vec<usize> = (0..groups + found.len() + joints.len()).collect();
-    let mut used = vec![false; parent.len()];
-    let mut rings = 0;
-    let mut link = |wire: usize, node: usize, rings: &mut usize| {
-        let group = usize::from(walls.wires[wire]);
-        used[group] = true;
-        used[node] = true;
-        let (a, b) = (root(&parent, group), root(&parent, node));
-        *rings += usize::from(a == b);
-        parent[a] = b;
-    };
-    for (at, joint) in found.iter().enumerate() {
-        let wires = joint.wires.iter().filter(|&&wire| wiring.labels[wire] == label);
-        wires.for_each(|&wire| link(wire, groups + at, &mut rings));
-    }
-    for (at, (_, points)) in joints.iter().enumerate() {
-        for point in points {
-            if let LocalPoint::Wire(wire) = point {
-                link(case.facts.index(*wire), groups + found.len() + at, &mut rings);
-            }
-        }
-    }
-    let roots = (0..parent.len()).filter(|&node| used[node]).map(|node| root(&parent, node));
-    (roots.collect::<std::collections::BTreeSet<_>>().len(), rings)
-}
-
 fn root(parent: &[usize], mut node: usize) -> usize {
     while parent[node] != node {
         node = parent[node];
@@ -209,7 +264,11 @@ fn works_mass(case: &Case, planned: &House, netlist: &Netlist) -> f64 {
     let facts = Facts::new(planned);
     let scene = Scene::new(planned, &facts);
     let rows = case.posterior.rows.iter().filter(|row| row.p >= FAINT * FAINT);
-    rows.filter(|row| works(&scene, &case.space.rows[row.row].walls, netlist)).map(|row| row.p).sum()
+    let works = |row: &&crate::weigh::Weighed| {
+        // A device, a lamp or a joint that failed is made good when it is found.
+        works(&scene, &Walls { fault: None, ..case.space.rows[row.row].walls.clone() }, netlist)
+    };
+    rows.filter(works).map(|row| row.p).sum()
 }
 
 /// Whether in every position every switch changes every light of its chain and no other, a light on no chain is lit, and

@@ -50,9 +50,20 @@ pub fn within(call: &Call, knowledge: &Knowledge, space: &Space) -> Verdict {
     let facts = Facts::new(&call.house);
     let scene = Scene::new(&call.house, &facts);
     let evidence = Evidence::new(&scene, call, &knowledge.instruments);
-    let posterior = Posterior::new(&scene, space, &evidence, knowledge.habits.prior.something_else);
-    Case { call, knowledge, facts: &facts, space, posterior: &posterior }.verdict()
+    let something_else = knowledge.habits.prior.something_else;
+    let posterior = Posterior::new(&scene, space, &evidence, something_else);
+    if !posterior.is_strained(call.readings.len()) {
+        return Case { call, knowledge, facts: &facts, space, posterior: &posterior }.verdict();
+    }
+    // Something does not fit: each of the wirings that come nearest is tried with one failure more.
+    let nearest = posterior.nearest(PARENTS);
+    let wide = space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &nearest, &nearest);
+    let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
+    Case { call, knowledge, facts: &facts, space: &wide, posterior: &posterior }.verdict()
 }
+
+/// So many of the wirings that come nearest are tried with a failure.
+const PARENTS: usize = 200;
 
 impl Case<'_> {
     fn verdict(&self) -> Verdict {

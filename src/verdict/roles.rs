@@ -5,6 +5,7 @@
 
 use super::{Case, FAINT, any_apart};
 use crate::house::Role;
+use crate::knowledge::DefectName;
 use crate::wiring::{Label, Netlist, Wiring};
 use std::collections::BTreeMap;
 
@@ -87,5 +88,12 @@ impl Roles {
 /// The role of every wire in a wiring.
 pub(super) fn roles(case: &Case, wiring: &Wiring) -> Vec<Role> {
     let netlist = &case.space.netlists[wiring.netlist];
-    wiring.labels.iter().map(|&label| role_of(netlist, label)).collect()
+    // Line and neutral exchanged at the feed: a wire is what it really is.
+    let reversed = wiring.defects.iter().any(|defect| defect.what == DefectName::ReversedFeed);
+    let role = |&label: &Label| match role_of(netlist, label) {
+        Role::Line if reversed => Role::Neutral,
+        Role::Neutral if reversed => Role::Line,
+        role => role,
+    };
+    wiring.labels.iter().map(role).collect()
 }

@@ -55,6 +55,8 @@ pub struct Lost {
     pub prior: f64,
     /// The reading that told most against it, in file order from 0.
     pub by: usize,
+    /// Its log weight, at most.
+    pub log: f64,
 }
 
 /// A row while it is being weighed.
@@ -82,6 +84,37 @@ impl Posterior {
     /// Weighs a space by the evidence; `something_else` is the prior of what no wiring describes.
     pub fn new(scene: &Scene, space: &Space, evidence: &Evidence, something_else: f64) -> Posterior {
         Weighing::new(scene, space, evidence).run(something_else)
+    }
+}
+
+/// A reading that is likelier than this to be wrong asks for another explanation.
+const DOUBTED: f64 = 0.3;
+
+/// And so does what no wiring describes, from here on.
+const UNEXPLAINED: f64 = 0.05;
+
+impl Posterior {
+    /// Whether what is left explains the readings badly: a failure may be behind it.
+    pub fn is_strained(&self, readings: usize) -> bool {
+        let whole: f64 = self.rows.iter().map(|row| row.p).sum();
+        let wrong =
+            |reading: usize| self.rows.iter().map(|row| row.p * row.wrong[reading]).sum::<f64>() / whole;
+        whole <= 0.0
+            || self.something_else >= UNEXPLAINED
+            || (0..readings).any(|reading| wrong(reading) >= DOUBTED)
+    }
+
+    /// Rows of the space that explain the readings least badly, at most so many.
+    pub fn nearest(&self, most: usize) -> Vec<usize> {
+        let mut lost: Vec<&Lost> = self.lost.iter().collect();
+        lost.sort_by(|a, b| {
+            b.log.total_cmp(&a.log).then(b.prior.total_cmp(&a.prior)).then(a.row.cmp(&b.row))
+        });
+        let mut nearest: Vec<usize> = self.rows.iter().map(|row| row.row).collect();
+        nearest
+            .extend(lost.iter().map(|lost| lost.row).filter(|row| !self.rows.iter().any(|r| r.row == *row)));
+        nearest.truncate(most);
+        nearest
     }
 }
 
@@ -195,8 +228,9 @@ impl<'a> Weighing<'a> {
             row: row.row,
             prior: self.space.rows[row.row].weight(),
             by: row.worst.1,
+            log: row.best(),
         });
-        let lost = lost.collect();
+        let lost: Vec<Lost> = lost.collect();
         weighed.sort_by(|a, b| b.p.total_cmp(&a.p).then(a.row.cmp(&b.row)));
         Posterior {
             rows: weighed,

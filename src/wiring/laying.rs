@@ -268,6 +268,7 @@ impl Search<'_> {
             groups,
             screws: screws.clone(),
             broken: broken.clone(),
+            fault: None,
         }
     }
 

@@ -13,6 +13,7 @@ mod dark;
 mod defect;
 mod errors;
 pub mod facts;
+mod faults;
 mod laying;
 pub mod netlist;
 mod pairing;

@@ -83,6 +83,11 @@ impl WallsRow {
     pub fn weight(&self) -> f64 {
         self.wirings.iter().map(|wiring| wiring.weight).sum()
     }
+
+    pub(super) fn sort(&mut self, netlists: &[Netlist]) {
+        let refused = |wiring: &Wiring| netlists[wiring.netlist].refused;
+        self.wirings.sort_by(|a, b| refused(a).cmp(&refused(b)).then(b.weight.total_cmp(&a.weight)));
+    }
 }
 
 /// Every wiring that fits the survey, grouped by walls, heaviest first.
@@ -304,10 +309,7 @@ fn group(found: Vec<Found>, netlists: &[Netlist]) -> Vec<WallsRow> {
     }
     let mut rows: Vec<WallsRow> =
         rows.into_iter().map(|(walls, wirings)| WallsRow { walls, wirings }).collect();
-    for row in &mut rows {
-        let refused = |wiring: &Wiring| netlists[wiring.netlist].refused;
-        row.wirings.sort_by(|a, b| refused(a).cmp(&refused(b)).then(b.weight.total_cmp(&a.weight)));
-    }
+    rows.iter_mut().for_each(|row| row.sort(netlists));
     rows.sort_by(|a, b| b.weight().total_cmp(&a.weight()));
     rows
 }

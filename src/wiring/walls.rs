@@ -1,5 +1,6 @@
 //! The walls: what is joined to what behind the plaster, and nothing else.
 
+use super::defect::Fault;
 use super::netlist::Screws;
 use crate::house::{DeviceId, DeviceKind, Terminal};
 
@@ -37,6 +38,8 @@ pub struct Walls {
     pub screws: Vec<Screws>,
     /// Receptacles whose tab between the line screws is broken away.
     pub broken: Vec<DeviceId>,
+    /// What has failed besides, if anything.
+    pub fault: Option<Fault>,
 }
 
 impl Walls {
@@ -48,5 +51,25 @@ impl Walls {
         let dark = self.devices.iter().find(|dark| dark.device == device)?;
         let at = dark.kind.terminals().iter().position(|t| *t == terminal)?;
         dark.groups.get(at).copied().filter(|group| *group != Walls::LOOSE)
+    }
+
+    /// How many points are in a group.
+    pub(super) fn members(&self, group: Group) -> usize {
+        let dark = self.devices.iter().flat_map(|dark| &dark.groups);
+        let poles = [self.line, self.neutral];
+        self.wires.iter().chain(dark).chain(&poles).filter(|g| **g == group).count()
+    }
+
+    /// A group of its own.
+    pub(super) fn new_group(&mut self) -> Group {
+        self.groups += 1;
+        self.groups - 1
+    }
+
+    /// Makes two groups one.
+    pub(super) fn merge(&mut self, into: Group, from: Group) {
+        let dark = self.devices.iter_mut().flat_map(|dark| &mut dark.groups);
+        let poles = [&mut self.line, &mut self.neutral];
+        self.wires.iter_mut().chain(dark).chain(poles).filter(|g| **g == from).for_each(|g| *g = into);
     }
 }

@@ -1,0 +1,91 @@
+//! What a failure behind the plates changes, for the contracted nets and the whole network alike.
+
+use super::scene::{Opened, Spot};
+use crate::house::{DeviceId, DeviceKind, Terminal};
+use crate::wiring::facts::WireIndex;
+use crate::wiring::{Fault, Walls};
+
+/// Walls with the switches thrown in some way.
+pub(super) struct Failed<'a> {
+    walls: &'a Walls,
+    /// How the switches stand inside; one that is stuck stands as it is stuck.
+    thrown: u32,
+    /// A switch that makes no contact as it stands.
+    dead: Option<usize>,
+}
+
+impl<'a> Failed<'a> {
+    pub(super) fn new(walls: &'a Walls, thrown: u32, switches: &[DeviceId]) -> Failed<'a> {
+        let place = |device| switches.iter().position(|switch| *switch == device);
+        let mut failed = Failed { walls, thrown, dead: None };
+        match walls.fault {
+            Some(Fault::Stuck(device, stands)) => {
+                if let Some(at) = place(device) {
+                    failed.thrown = thrown & !(1 << at) | u32::from(stands) << at;
+                }
+            }
+            Some(Fault::DeadThrow(device, dead)) => {
+                failed.dead = place(device).filter(|at| (thrown >> at & 1 == 1) == dead);
+            }
+            _ => {}
+        }
+        failed
+    }
+
+    /// The contacts that a switch closes as it stands.
+    pub(super) fn closed(&self, kind: DeviceKind, at: usize) -> &'static [(Terminal, Terminal)] {
+        if self.dead == Some(at) { &[] } else { kind.contacts(self.stands(at)) }
+    }
+
+    fn stands(&self, at: usize) -> bool {
+        self.thrown >> at & 1 == 1
+    }
+
+    /// Whether a point is away from the joint it lies in.
+    pub(super) fn is_away(&self, spot: Spot) -> bool {
+        matches!((self.walls.fault, spot),
+            (Some(Fault::OpenSplice(away) | Fault::BadJoint(away, _)), Spot::Wire(wire)) if wire == away)
+    }
+
+    /// Whether nothing burns at a light.
+    pub(super) fn is_dark(&self, light: DeviceId) -> bool {
+        self.walls.fault == Some(Fault::LampOut(light))
+    }
+
+    /// Terminals in opened boxes that switches join.
+    pub(super) fn contacts(&self, opened: &'a Opened) -> impl Iterator<Item = (usize, usize)> {
+        let marked = opened
+            .contacts
+            .iter()
+            .filter(|(switch, when, ..)| self.dead != Some(*switch) && self.stands(*switch) == *when);
+        marked.map(|&(.., one, other)| (one, other)).chain(self.unmarked(opened))
+    }
+
+    /// Contacts of switches whose screws only the walls tell apart.
+    fn unmarked(&self, opened: &'a Opened) -> impl Iterator<Item = (usize, usize)> {
+        opened.unmarked.iter().flat_map(move |&(device, switch, first)| {
+            let screws = self.walls.screws.iter().find(|screws| screws.device == device);
+            let contacts = screws.map_or(&[][..], |screws| self.closed(screws.kind, switch));
+            let place = move |terminal| match screws.and_then(|screws| screws.screw(terminal)) {
+                Some(Terminal::X(n)) => Some(first + usize::from(n) - 1),
+                _ => None,
+            };
+            contacts.iter().filter_map(move |&(one, other)| place(one).zip(place(other)))
+        })
+    }
+
+    /// Terminals that the tabs of receptacles join.
+    pub(super) fn tabs(&self, opened: &'a Opened) -> impl Iterator<Item = (usize, usize)> {
+        let joined = |device: &DeviceId| {
+            self.walls.broken.contains(device) == (self.walls.fault == Some(Fault::Tab(*device)))
+        };
+        let whole = opened.tabs.iter().filter(move |(device, hot, ..)| !hot || joined(device));
+        whole.map(|&(_, _, one, other)| (one, other))
+    }
+
+    /// The metal of a box, by terminal number, and the wire that touches it.
+    pub(super) fn live_metal(&self, opened: &Opened) -> Option<(usize, WireIndex)> {
+        let Some(Fault::LiveMetal(at, wire)) = self.walls.fault else { return None };
+        opened.metals.iter().find(|(of, _)| *of == at).map(|(_, metal)| (*metal, wire))
+    }
+}

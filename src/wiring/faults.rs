@@ -1,0 +1,213 @@
+//! What can have failed behind plaster and plates: each likely wiring with one failure more.
+
+use super::defect::{Defect, DefectAt, Fault};
+use super::facts::{Facts, WireIndex};
+use super::space::{Space, WallsRow, Wiring};
+use super::walls::{Group, Walls};
+use crate::house::{DeviceKind, House, LocalPoint, Terminal, WireId};
+use crate::knowledge::{DefectName, Defects};
+use std::collections::BTreeMap;
+
+/// Ohms that a bad joint is taken to have: a lamp goes dim through the one and dark through the other.
+const BAD_JOINT: [u32; 2] = [300, 3000];
+
+impl Space {
+    /// The space with one failure added to each of some rows, in every way; `keep` are rows that stay as they are.
+    pub fn with_faults(
+        &self,
+        house: &House,
+        facts: &Facts,
+        defects: &Defects,
+        complaint: bool,
+        keep: &[usize],
+        parents: &[usize],
+    ) -> Space {
+        let mut rows: BTreeMap<Walls, Vec<Wiring>> = BTreeMap::new();
+        for &row in keep {
+            let row = &self.rows[row];
+            rows.entry(row.walls.clone()).or_default().extend(row.wirings.iter().cloned());
+        }
+        for &parent in parents {
+            let parent = &self.rows[parent];
+            let failures = Failures { house, facts, walls: &parent.walls }.all();
+            let mut counts: BTreeMap<DefectName, f64> = BTreeMap::new();
+            failures.iter().for_each(|(defect, _)| *counts.entry(defect.what).or_default() += 1.0);
+            for (defect, walls) in failures {
+                let chance = defects.mass(defect.what, complaint) / counts[&defect.what];
+                let sound = parent.wirings.iter().filter(|wiring| wiring.defects.is_empty());
+                let failed = sound.map(|wiring| Wiring {
+                    weight: wiring.weight * chance,
+                    defects: vec![defect.clone()],
+                    ..wiring.clone()
+                });
+                rows.entry(walls).or_default().extend(failed);
+            }
+        }
+        rows.retain(|_, wirings| !wirings.is_empty());
+        let mut rows: Vec<WallsRow> =
+            rows.into_iter().map(|(walls, wirings)| WallsRow { walls, wirings }).collect();
+        rows.iter_mut().for_each(|row| row.sort(&self.netlists));
+        rows.sort_by(|a, b| b.weight().total_cmp(&a.weight()));
+        Space { netlists: self.netlists.clone(), rows, uncovered: self.uncovered }
+    }
+}
+
+/// The failures that some walls can have.
+struct Failures<'a> {
+    house: &'a House,
+    facts: &'a Facts,
+    walls: &'a Walls,
+}
+
+impl Failures<'_> {
+    /// Each failure with the walls it leaves.
+    fn all(&self) -> Vec<(Defect, Walls)> {
+        let mut all = Vec::new();
+        for (id, wire) in self.house.wires().zip(0..) {
+            all.extend(self.at_joint(id, wire));
+            all.extend(self.broken(id, wire));
+            all.extend(self.touching(id, wire));
+            all.extend(self.on_metal(id, wire));
+        }
+        all.extend(self.at_devices());
+        all.extend(self.swapped_in_the_dark());
+        all.push((at_feed(DefectName::WrongBreaker), self.with(Fault::WrongBreaker)));
+        all.push((at_feed(DefectName::LostNeutral), self.lost_neutral()));
+        all.push((at_feed(DefectName::ReversedFeed), self.reversed()));
+        all
+    }
+
+    fn with(&self, fault: Fault) -> Walls {
+        Walls { fault: Some(fault), ..self.walls.clone() }
+    }
+
+    /// A wire that does not touch the joint it lies in, or touches it badly.
+    fn at_joint(&self, id: WireId, wire: WireIndex) -> Vec<(Defect, Walls)> {
+        let fact = &self.facts.wires[wire];
+        if fact.joint.is_none() || fact.free {
+            return Vec::new();
+        }
+        let defect = |what| Defect { what, at: DefectAt::Box(fact.at), detail: vec![LocalPoint::Wire(id)] };
+        let open = (defect(DefectName::OpenSplice), self.with(Fault::OpenSplice(wire)));
+        let bad =
+            BAD_JOINT.map(|ohms| (defect(DefectName::BadJoint), self.with(Fault::BadJoint(wire, ohms))));
+        std::iter::once(open).chain(bad).collect()
+    }
+
+    /// A wire broken on its way.
+    fn broken(&self, id: WireId, wire: WireIndex) -> Option<(Defect, Walls)> {
+        let group = self.walls.wires[wire];
+        let alone = self.walls.members(group) < 2;
+        // Of a cable seen at both ends, the end that comes first stands for both.
+        let twin = self.walls.wires.iter().position(|g| *g == group) != Some(wire);
+        let pair = self.walls.members(group) == 2 && twin;
+        if alone || pair {
+            return None;
+        }
+        let mut walls = self.walls.clone();
+        walls.wires[wire] = walls.new_group();
+        let detail = vec![LocalPoint::Wire(id)];
+        Some((Defect { what: DefectName::OpenWire, at: DefectAt::End(id.end), detail }, walls))
+    }
+
+    /// A wire that touches another of its cable.
+    fn touching(&self, id: WireId, wire: WireIndex) -> Vec<(Defect, Walls)> {
+        let end = &self.facts.ends[usize::from(id.end.0)];
+        let others = (wire + 1..end.first + end.count)
+            .filter(|&other| self.walls.wires[wire] != self.walls.wires[other]);
+        others
+            .map(|other| {
+                let mut walls = self.walls.clone();
+                walls.merge(walls.wires[wire], walls.wires[other]);
+                let twin = WireId { end: id.end, wire: (other - end.first) as u8 };
+                let detail = vec![LocalPoint::Wire(id), LocalPoint::Wire(twin)];
+                (Defect { what: DefectName::Short, at: DefectAt::End(id.end), detail }, walls)
+            })
+            .collect()
+    }
+
+    /// A wire that touches the metal of its box.
+    fn on_metal(&self, id: WireId, wire: WireIndex) -> Option<(Defect, Walls)> {
+        let fact = &self.facts.wires[wire];
+        let detail = vec![LocalPoint::Wire(id)];
+        let defect = Defect { what: DefectName::LiveMetal, at: DefectAt::Box(fact.at), detail };
+        (!fact.ground).then(|| (defect, self.with(Fault::LiveMetal(fact.at, wire))))
+    }
+
+    fn at_devices(&self) -> Vec<(Defect, Walls)> {
+        let mut all = Vec::new();
+        for device in self.house.device_ids() {
+            let kind = self.house.device(device).kind;
+            let mut add = |what, fault| {
+                let defect = Defect { what, at: DefectAt::Device(device), detail: Vec::new() };
+                all.push((defect, self.with(fault)));
+            };
+            if kind.is_switch() {
+                for thrown in [false, true] {
+                    add(DefectName::DeadThrow, Fault::DeadThrow(device, thrown));
+                    add(DefectName::Stuck, Fault::Stuck(device, thrown));
+                }
+            } else if kind.is_light() {
+                add(DefectName::LampOut, Fault::LampOut(device));
+            } else {
+                add(DefectName::Tab, Fault::Tab(device));
+            }
+        }
+        all
+    }
+
+    /// Wires on each other's screws at a switch nobody has looked at.
+    fn swapped_in_the_dark(&self) -> Vec<(Defect, Walls)> {
+        let mut all = Vec::new();
+        for (at, dark) in self.walls.devices.iter().enumerate() {
+            let swaps: &[(usize, usize)] = match dark.kind {
+                DeviceKind::ThreeWay => &[(0, 1), (0, 2)],
+                DeviceKind::FourWay => &[(1, 2), (0, 2)],
+                _ => &[],
+            };
+            for &(one, other) in swaps {
+                let mut walls = self.walls.clone();
+                walls.devices[at].groups.swap(one, other);
+                let terminals = dark.kind.terminals();
+                let point = |t: Terminal| LocalPoint::Terminal(dark.device, t);
+                let what = if dark.kind == DeviceKind::FourWay {
+                    DefectName::PairsCrossed
+                } else {
+                    DefectName::SwappedLanding
+                };
+                let detail = vec![point(terminals[one]), point(terminals[other])];
+                all.push((Defect { what, at: DefectAt::Device(dark.device), detail }, walls));
+            }
+        }
+        all
+    }
+
+    /// Earth is the neutral of the panel; the neutral of the house no longer reaches it. Grounding conductors still do.
+    fn lost_neutral(&self) -> Walls {
+        let mut walls = self.walls.clone();
+        let lost = walls.neutral;
+        walls.neutral = walls.new_group();
+        self.move_grounds(&mut walls, lost);
+        walls
+    }
+
+    fn reversed(&self) -> Walls {
+        let mut walls = self.walls.clone();
+        std::mem::swap(&mut walls.line, &mut walls.neutral);
+        self.move_grounds(&mut walls, self.walls.neutral);
+        walls
+    }
+
+    /// Grounding conductors that were one with the neutral stay one with earth.
+    fn move_grounds(&self, walls: &mut Walls, from: Group) {
+        for (wire, fact) in self.facts.wires.iter().enumerate() {
+            if fact.ground && walls.wires[wire] == from {
+                walls.wires[wire] = walls.neutral;
+            }
+        }
+    }
+}
+
+fn at_feed(what: DefectName) -> Defect {
+    Defect { what, at: DefectAt::Feed, detail: Vec::new() }
+}
