@@ -3,7 +3,7 @@
 //! The rooms, in the order in which they may import each other: [`house`] holds what a house is made of;
 //! [`call`] the service call as data; [`knowledge`] the packs; [`wiring`] the wirings that could be behind the
 //! plaster; [`circuit`] a bare electrical network; [`predict`] what a tester would read; [`weigh`] how well each
-//! wiring fits; [`verdict`] what is settled. Everything up to there is pure. [`show`] turns verdicts into text,
+//! wiring fits; [`verdict`] what is settled; [`plan`] what to ask next. Everything up to there is pure. [`show`] turns verdicts into text,
 //! [`files`] is the only room that touches the disk, [`cli`] ties them together.
 
 pub mod call;
@@ -12,6 +12,7 @@ pub mod cli;
 pub mod files;
 pub mod house;
 pub mod knowledge;
+pub mod plan;
 pub mod predict;
 pub mod show;
 pub mod verdict;

@@ -60,6 +60,9 @@ pub enum Trouble {
     /// The output could not be written.
     #[error("the output could not be written: {0}")]
     Output(#[from] std::io::Error),
+    /// The arguments ask for what is not there.
+    #[error("{0}")]
+    Usage(String),
     /// Something that cannot happen did.
     #[error("internal failure, please report it: {0}")]
     Internal(String),
@@ -73,6 +76,7 @@ impl Trouble {
             // Whoever read the output has seen enough.
             Trouble::Output(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Exit::Done,
             Trouble::Output(_) => Exit::File,
+            Trouble::Usage(_) => Exit::Usage,
             Trouble::Internal(_) => Exit::Internal,
         }
     }

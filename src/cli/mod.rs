@@ -8,6 +8,7 @@ mod color;
 mod demo;
 mod draw;
 pub mod exit;
+mod next;
 mod note;
 mod reached;
 mod schema;
@@ -48,6 +49,8 @@ struct Common {
 enum Command {
     /// Say what survey and readings settle.
     Verdict(verdict::Arguments),
+    /// Say what to measure next, and why.
+    Next(next::Arguments),
     /// Say what to write on each wire.
     Tags(tags::Arguments),
     /// Draw the wiring.
@@ -66,6 +69,7 @@ impl Command {
     fn run(&self, screen: &mut Screen) -> Result<Exit, Trouble> {
         match self {
             Command::Verdict(arguments) => verdict::run(arguments, screen),
+            Command::Next(arguments) => next::run(arguments, screen),
             Command::Tags(arguments) => tags::run(arguments, screen),
             Command::Draw(arguments) => draw::run(arguments, screen),
             Command::Note(arguments) => note::run(arguments, screen),

@@ -10,6 +10,7 @@ const SCHEMES: &[(&str, &str)] = &[
     ("schemes/single-pole.yaml", include_str!("../../knowledge/schemes/single-pole.yaml")),
 ];
 const HABITS: &str = include_str!("../../knowledge/habits.yaml");
+const EFFORT: &str = include_str!("../../knowledge/effort.yaml");
 const INSTRUMENTS: &str = include_str!("../../knowledge/instruments.yaml");
 
 /// Parses the packs that are compiled in. An error is a fault in a pack and names it.
@@ -19,6 +20,7 @@ pub fn embedded() -> Result<Knowledge, String> {
         schemes,
         habits: yaml::pack("habits.yaml", HABITS)?,
         instruments: yaml::pack("instruments.yaml", INSTRUMENTS)?,
+        effort: yaml::pack("effort.yaml", EFFORT)?,
         cautions: yaml::pack(Cautions::NAME, Cautions::TEXT)?,
     })
 }

@@ -30,6 +30,32 @@ pub enum DeviceKind {
     Receptacle,
 }
 
+/// What the two positions of a switch's handle are called. The words tell them apart and say nothing else.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Default)]
+pub enum Positions {
+    /// `up` and `down`.
+    #[default]
+    UpDown,
+    /// `left` and `right`.
+    LeftRight,
+    /// `1` and `2`.
+    OneTwo,
+}
+
+impl Positions {
+    /// All of them.
+    pub const ALL: [Positions; 3] = [Positions::UpDown, Positions::LeftRight, Positions::OneTwo];
+
+    /// The words of the first and the second position.
+    pub fn words(self) -> [&'static str; 2] {
+        match self {
+            Positions::UpDown => ["up", "down"],
+            Positions::LeftRight => ["left", "right"],
+            Positions::OneTwo => ["1", "2"],
+        }
+    }
+}
+
 /// A screw or lead of a device.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub enum Terminal {

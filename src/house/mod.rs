@@ -9,7 +9,7 @@ mod place;
 mod role;
 mod survey;
 
-pub use device::{DeviceKind, LampKind, Terminal};
+pub use device::{DeviceKind, LampKind, Positions, Terminal};
 pub use place::{BoxId, BoxKind, DeviceId, EndId, FeedId, Place, Reach};
 pub use role::Role;
 pub use survey::{

@@ -1,7 +1,8 @@
 //! The survey: what was seen at each box, in types.
 
-use super::{BoxId, BoxKind, DeviceId, DeviceKind, EndId, LampKind, Reach, Terminal};
+use super::{BoxId, BoxKind, DeviceId, DeviceKind, EndId, LampKind, Positions, Reach, Terminal};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// One conductor at one cable end: `wire` counts from 0 in the order written at that end.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -217,6 +218,11 @@ pub struct Feed {
     pub leg: Option<String>,
 }
 
+impl Feed {
+    /// What a circuit is called that nobody has named.
+    pub const UNNAMED: &str = "circuit";
+}
+
 /// Whether the cables have grounding conductors.
 #[derive(
     Clone,
@@ -278,6 +284,8 @@ pub struct House {
     pub built: Option<i32>,
     /// Grounding conductors.
     pub grounds: Grounds,
+    /// What the positions of switches are called in this call, where somebody said.
+    pub positions: BTreeMap<DeviceId, Positions>,
 }
 
 impl House {
@@ -314,6 +322,11 @@ impl House {
     /// Switches, in file order.
     pub fn switches(&self) -> impl Iterator<Item = DeviceId> + '_ {
         self.device_ids().filter(|&d| self.device(d).kind.is_switch())
+    }
+
+    /// What a position of a switch is called: the first (`false`) or the second.
+    pub fn position_word(&self, switch: DeviceId, second: bool) -> &'static str {
+        self.positions.get(&switch).copied().unwrap_or_default().words()[usize::from(second)]
     }
 
     /// Lights, in file order.

@@ -1,11 +1,13 @@
 //! The packs as types: schemes, habits, instruments, cautions. Reading them from YAML is `files::packs`' job.
 
 mod cautions;
+mod effort;
 mod habits;
 mod instruments;
 mod scheme;
 
 pub use cautions::{Caution, Cautions};
+pub use effort::{Effort, Factors, Penalties, Travel, Work};
 pub use habits::{ColourHabit, Habits, PriorMass, RunHabits};
 pub use instruments::{ErrorRates, InstrumentFacts, Instruments};
 pub use scheme::{Pole, Scheme, Slot, SlotPoint};
@@ -19,6 +21,8 @@ pub struct Knowledge {
     pub habits: Habits,
     /// What testers do, and how often a reading is wrong.
     pub instruments: Instruments,
+    /// What work costs.
+    pub effort: Effort,
     /// What to beware of, for screens and notes.
     pub cautions: Cautions,
 }

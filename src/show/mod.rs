@@ -4,6 +4,7 @@ mod dot;
 pub mod draw;
 mod known;
 mod landing;
+pub mod next;
 pub mod note;
 pub mod palette;
 pub mod readings;

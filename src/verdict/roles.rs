@@ -9,10 +9,10 @@ use crate::wiring::{Label, Netlist, Wiring};
 use std::collections::BTreeMap;
 
 /// The role of each wire, with the share of a row that says so.
-type Shares = Vec<(f64, Vec<Role>)>;
+pub(crate) type Shares = Vec<(f64, Vec<Role>)>;
 
 /// Roles by row of the space.
-pub(super) struct Roles {
+pub(crate) struct Roles {
     /// For each row in play: its number, its posterior, and the roles of its wires.
     rows: Vec<(usize, f64, Shares)>,
 }
@@ -33,7 +33,7 @@ pub(super) fn best(chances: &BTreeMap<Role, f64>) -> (Role, f64) {
 }
 
 impl Roles {
-    pub(super) fn new(case: &Case) -> Roles {
+    pub(crate) fn new(case: &Case) -> Roles {
         let planned = any_apart(case.call);
         let row = |weighed: &crate::weigh::Weighed| {
             let row = &case.space.rows[weighed.row];
@@ -57,6 +57,11 @@ impl Roles {
             }
         }
         chances
+    }
+
+    /// For each row in play: its number, and the roles of its wires with the share of the row that says so.
+    pub(crate) fn rows(&self) -> impl Iterator<Item = (usize, &Shares)> {
+        self.rows.iter().map(|(row, _, shares)| (*row, shares))
     }
 
     /// The likeliest roles in a row of the space.

@@ -4,16 +4,13 @@ use super::Report;
 use super::names::{Miss, Names, pick};
 use crate::call::job::{AllOrEach, Do, JobReading, Path, Power, items};
 use crate::call::{Conditions, LampState};
-use crate::house::{BoxId, DeviceId, House, Point};
+use crate::house::{BoxId, DeviceId, House, Point, Positions};
 use std::collections::BTreeMap;
-
-/// The pairs of position labels: the first of each is `false`, the second `true`.
-const LABELS: [[&str; 2]; 3] = [["up", "down"], ["left", "right"], ["1", "2"]];
 
 /// Which pair of labels each switch was called by so far: labels say nothing beyond telling two positions apart, so
 /// one switch must keep to one pair.
 #[derive(Default)]
-pub struct Labels(BTreeMap<DeviceId, usize>);
+pub struct Labels(pub BTreeMap<DeviceId, Positions>);
 
 /// Reads the conditions of one reading.
 pub fn conditions(
@@ -142,17 +139,17 @@ fn positions(
 }
 
 fn position(device: DeviceId, label: &str, labels: &mut Labels) -> Result<bool, Miss> {
-    let known = LABELS.iter().enumerate().find_map(|(pair, words)| {
-        words.iter().position(|word| *word == label).map(|place| (pair, place == 1))
+    let known = Positions::ALL.into_iter().find_map(|positions| {
+        positions.words().iter().position(|word| *word == label).map(|place| (positions, place == 1))
     });
-    let Some((pair, second)) = known else {
+    let Some((positions, second)) = known else {
         return Err(Miss::new("no such switch position", "up or down, left or right, 1 or 2"));
     };
-    let before = *labels.0.entry(device).or_insert(pair);
-    if before == pair {
+    let before = *labels.0.entry(device).or_insert(positions);
+    if before == positions {
         return Ok(second);
     }
-    let [one, two] = LABELS[before];
+    let [one, two] = before.words();
     let what = format!("the positions of this switch were called {one} and {two} before");
     Err(Miss::new(what, format!("{one} or {two}, as before")))
 }

@@ -64,7 +64,7 @@ fn feeds(said: &JobHouse, house: &mut House, path: &Path, report: &mut Report) {
         report
             .warn(&Path::top(), "no feeds are named under house: one circuit called \"circuit\" is assumed");
         house.feeds.push(Feed {
-            name: "circuit".to_owned(),
+            name: Feed::UNNAMED.to_owned(),
             kind: FeedKind::default(),
             amps: None,
             leg: None,
@@ -80,8 +80,10 @@ pub fn call(job: &Job, names: &Names, report: &mut Report) -> Call {
         call.goal = goal(head.goal.as_deref(), names, &path.key("goal"), report);
         call.complaint = head.complaint.as_ref().is_some_and(|complaint| !complaint.trim().is_empty());
         call.worked_before = head.worked_before;
+        call.helper = head.helper.unwrap_or(false);
         day(head.date.as_deref(), &path.key("date"), report);
     }
+    call.reference = job.house.as_ref().is_some_and(|house| house.reference.is_some());
     let path = Path::top().key("instruments");
     for (i, owned) in items(&job.instruments).iter().enumerate() {
         call.instruments.push(instrument(owned, &path.index(i), report));

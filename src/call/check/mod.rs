@@ -25,6 +25,7 @@ mod survey;
 use crate::call::Call;
 use crate::call::job::{Job, Path, Problem, Warning, items};
 use crate::house::{BoxId, House};
+use conditions::Labels;
 use names::{Miss, Names};
 
 /// Collects what is wrong, and what should be known.
@@ -96,12 +97,14 @@ pub fn check(job: &Job) -> Result<(Call, Vec<Warning>), Vec<Problem>> {
     header::house(job, &mut house, &mut report);
     let names = Names::of(&house);
     let mut call = header::call(job, &names, &mut report);
-    call.readings = readings::all(job, &names, &call.instruments, &mut report);
-    readings::skipped(job, &names, &call.instruments, &mut report);
+    let mut labels = Labels::default();
+    call.readings = readings::all(job, &names, &call.instruments, &mut labels, &mut report);
+    call.skipped = readings::skipped(job, &names, &call.instruments, &mut labels, &mut report);
     header::records(job, &names, &mut report);
     if house.boxes.is_empty() {
         report.warn(&Path::top(), "no box is described yet, so nothing can be worked out");
     }
+    house.positions = labels.0;
     call.house = house;
     if report.problems.is_empty() { Ok((call, report.warnings)) } else { Err(report.problems) }
 }

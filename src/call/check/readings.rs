@@ -6,20 +6,26 @@ use super::conditions::{self, Labels};
 use super::header::instrument;
 use super::names::Names;
 use super::reads;
-use crate::call::job::{Do, Field, Job, JobAnswer, JobReading, JobReads, Pair, Path, any_of, items};
-use crate::call::{Ask, Conditions, Instrument, InstrumentKind, Reading, Seen};
+use crate::call::job::{Do, Field, Job, JobAnswer, JobReading, JobReads, Pair, Path, Why, any_of, items};
+use crate::call::{Ask, Conditions, Instrument, InstrumentKind, Reading, Seen, Skipped, Undone};
 use crate::house::{BoxId, Point};
 
 /// What the readings are checked against.
 struct Bench<'a> {
     names: &'a Names<'a>,
     owned: &'a [Instrument],
-    labels: Labels,
+    labels: &'a mut Labels,
 }
 
-/// All readings of a job.
-pub fn all(job: &Job, names: &Names, owned: &[Instrument], report: &mut Report) -> Vec<Reading> {
-    let mut bench = Bench { names, owned, labels: Labels::default() };
+/// All readings of a job. What the positions of a switch are called is kept in `labels`.
+pub fn all(
+    job: &Job,
+    names: &Names,
+    owned: &[Instrument],
+    labels: &mut Labels,
+    report: &mut Report,
+) -> Vec<Reading> {
+    let mut bench = Bench { names, owned, labels };
     let mut readings = Vec::new();
     for (i, said) in items(&job.readings).iter().enumerate() {
         let path = Path::top().key("readings").index(i);
@@ -47,9 +53,16 @@ pub fn all(job: &Job, names: &Names, owned: &[Instrument], report: &mut Report) 
     readings
 }
 
-/// Skipped suggestions: the same questions, without an answer. Kept as data.
-pub fn skipped(job: &Job, names: &Names, owned: &[Instrument], report: &mut Report) {
-    let mut bench = Bench { names, owned, labels: Labels::default() };
+/// Skipped suggestions: the same questions, without an answer.
+pub fn skipped(
+    job: &Job,
+    names: &Names,
+    owned: &[Instrument],
+    labels: &mut Labels,
+    report: &mut Report,
+) -> Vec<Skipped> {
+    let mut bench = Bench { names, owned, labels };
+    let mut skipped = Vec::new();
     for (i, said) in items(&job.skipped).iter().enumerate() {
         let path = Path::top().key("skipped").index(i);
         if said.why.is_none() {
@@ -60,24 +73,32 @@ pub fn skipped(job: &Job, names: &Names, owned: &[Instrument], report: &mut Repo
             let what = "a skipped suggestion has no answer";
             report.wrong_key(&path.key("reads"), what, "reads", "it under readings, or leave reads out");
         }
-        let home = bench.home(said, &path, report);
-        if said.at.is_some() && home.is_none() {
-            continue;
-        }
-        if said.ask == Do::Open {
-            if said.at.is_none() {
-                report.wrong(&path, "it is not said which box was not opened", "open", "at: and the box");
-            }
-            continue;
-        }
-        bench.instrument(said, &[], &path, report);
-        Asks { names }.ask(said, home, &path, report);
-        let conditions = conditions::conditions(said, home, &path, names, &mut bench.labels, report);
-        bench.apart(said, &conditions, &path, report);
+        let cannot = said.why == Some(Why::Cannot);
+        skipped.extend(bench.undone(said, &path, report).map(|what| Skipped { what, cannot }));
     }
+    skipped
 }
 
 impl Bench<'_> {
+    /// What was not done.
+    fn undone(&mut self, said: &JobReading, path: &Path, report: &mut Report) -> Option<Undone> {
+        let home = self.home(said, path, report);
+        if said.at.is_some() && home.is_none() {
+            return None;
+        }
+        if said.ask == Do::Open {
+            if said.at.is_none() {
+                report.wrong(path, "it is not said which box was not opened", "open", "at: and the box");
+            }
+            return home.map(Undone::Open);
+        }
+        let with = self.instrument(said, &[], path, report);
+        let ask = Asks { names: self.names }.ask(said, home, path, report);
+        let conditions = conditions::conditions(said, home, path, self.names, self.labels, report);
+        self.apart(said, &conditions, path, report);
+        Some(Undone::Reading { ask: ask?, with, conditions })
+    }
+
     fn home(&self, said: &JobReading, path: &Path, report: &mut Report) -> Option<BoxId> {
         let at = said.at.as_ref()?;
         let path = path.key("at");
@@ -104,7 +125,7 @@ impl Bench<'_> {
         let answers = answers(reads);
         let with = self.instrument(said, &answers, path, report);
         let ask = Asks { names: self.names }.ask(said, home, path, report);
-        let conditions = conditions::conditions(said, home, path, self.names, &mut self.labels, report);
+        let conditions = conditions::conditions(said, home, path, self.names, self.labels, report);
         self.apart(said, &conditions, path, report);
         let ask = ask?;
         self.contactless(said, &ask, with, path, report);
