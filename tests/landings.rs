@@ -48,8 +48,14 @@ fn pattern_with(
     let groups = wires.iter().chain(&poles).chain(&light).max().map_or(0, |most| most + 1);
     let dark =
         DarkDevice { device: DeviceId(boxes.len() as u8), kind: DeviceKind::Light, groups: light.to_vec() };
-    let walls =
-        Walls { wires: wires.to_vec(), line: poles[0], neutral: poles[1], devices: vec![dark], groups };
+    let walls = Walls {
+        wires: wires.to_vec(),
+        line: poles[0],
+        neutral: poles[1],
+        devices: vec![dark],
+        groups,
+        ..Walls::default()
+    };
     let facts = Facts::new(&house);
     let scene = Scene::new(&house, &facts);
     let opened = scene.opened(&Setup { power: true, lamps: vec![lamp], ..Setup::default() });

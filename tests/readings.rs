@@ -40,7 +40,14 @@ boxes:
 /// Line 0, neutral 1 (in s0's cable from the panel), travelers 2 and 3, neutral 4 between, load 5, neutral 6 on.
 fn walls(lamp: [u8; 2], groups: u8) -> Walls {
     let dark = DarkDevice { device: DeviceId(2), kind: DeviceKind::Light, groups: lamp.to_vec() };
-    Walls { wires: vec![0, 1, 2, 3, 4, 2, 3, 4, 5, 6], line: 0, neutral: 1, devices: vec![dark], groups }
+    Walls {
+        wires: vec![0, 1, 2, 3, 4, 2, 3, 4, 5, 6],
+        line: 0,
+        neutral: 1,
+        devices: vec![dark],
+        groups,
+        ..Walls::default()
+    }
 }
 
 fn tester(kind: InstrumentKind) -> Tester {
@@ -172,7 +179,14 @@ fn at_the_commons(walls: &Walls, lamp: LampState, kind: InstrumentKind) -> [[usi
 fn the_lamp_between_the_commons_hard_live_or_hard_neutral_with_or_without_the_lamp() {
     // Line 0 on the first screws, neutral 1 on the second, a wire of the lamp (2, 3) on each common.
     let dark = DarkDevice { device: DeviceId(2), kind: DeviceKind::Light, groups: vec![2, 3] };
-    let walls = Walls { wires: vec![0, 1, 2, 0, 1, 3], line: 0, neutral: 1, devices: vec![dark], groups: 4 };
+    let walls = Walls {
+        wires: vec![0, 1, 2, 0, 1, 3],
+        line: 0,
+        neutral: 1,
+        devices: vec![dark],
+        groups: 4,
+        ..Walls::default()
+    };
     let expected = [[LINE, LINE], [LINE, NONE], [NONE, LINE], [NONE, NONE]];
     for lamp in [LampState::In, LampState::Out] {
         for kind in [InstrumentKind::LowImpedance, InstrumentKind::HighImpedance] {
@@ -186,7 +200,14 @@ fn the_commons_joined_held_through_the_lamp_when_off() {
     use InstrumentKind::{HighImpedance as High, LowImpedance as Low};
     // Line 0 on the first screws, load 1 on the second, the tie 2 between the commons, neutral 3 at the lamp alone.
     let dark = DarkDevice { device: DeviceId(2), kind: DeviceKind::Light, groups: vec![1, 3] };
-    let walls = Walls { wires: vec![0, 1, 2, 0, 1, 2], line: 0, neutral: 3, devices: vec![dark], groups: 4 };
+    let walls = Walls {
+        wires: vec![0, 1, 2, 0, 1, 2],
+        line: 0,
+        neutral: 3,
+        devices: vec![dark],
+        groups: 4,
+        ..Walls::default()
+    };
     let tie = [LINE, LINE, LINE, NONE];
     for lamp in [LampState::In, LampState::Out] {
         let found = at_the_commons(&walls, lamp, Low);

@@ -41,7 +41,7 @@ pub fn run(_: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
 /// The verdict before any reading, and after each. The space depends on no reading and is listed once; the verdicts do
 /// not depend on each other and are reached side by side.
 fn verdicts(call: &Call, knowledge: &Knowledge) -> Result<Vec<Verdict>, Trouble> {
-    let space = Space::new(&call.house, knowledge, Options::default());
+    let space = Space::of_call(call, knowledge, Options::default());
     let after = |count: usize| {
         let early = Call { readings: call.readings[..count].to_vec(), ..call.clone() };
         verdict::within(&early, knowledge, &space)

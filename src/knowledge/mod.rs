@@ -1,12 +1,16 @@
-//! The packs as types: schemes, habits, instruments, cautions. Reading them from YAML is `files::packs`' job.
+//! The packs as types: schemes, attachments, defects, habits, instruments, cautions. Reading them from YAML is `files::packs`' job.
 
+mod attachment;
 mod cautions;
+mod defects;
 mod effort;
 mod habits;
 mod instruments;
 mod scheme;
 
+pub use attachment::Attachment;
 pub use cautions::{Caution, Cautions};
+pub use defects::{DefectFacts, DefectName, Defects};
 pub use effort::{Effort, Factors, Penalties, Travel, Work};
 pub use habits::{ColourHabit, Habits, PriorMass, RunHabits};
 pub use instruments::{ErrorRates, InstrumentFacts, Instruments};
@@ -17,6 +21,10 @@ pub use scheme::{Pole, Scheme, Slot, SlotPoint};
 pub struct Knowledge {
     /// How switches control lights.
     pub schemes: Vec<Scheme>,
+    /// What else hangs on the same cables.
+    pub attachments: Vec<Attachment>,
+    /// What can be miswired or broken.
+    pub defects: Defects,
     /// How likely runs and colours are.
     pub habits: Habits,
     /// What testers do, and how often a reading is wrong.

@@ -21,6 +21,8 @@ pub enum SlotPoint {
     Switch(String, Terminal),
     /// `light.center`, `light.shell`.
     Light(Terminal),
+    /// `self.terminal`, of the device that an attachment attaches.
+    Own(Terminal),
 }
 
 /// A place in the chain of switches.
@@ -76,7 +78,7 @@ fn terminals<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Vec<Terminal>,
     words.iter().map(|word| terminal(word).map_err(serde::de::Error::custom)).collect()
 }
 
-fn nets<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Vec<Vec<SlotPoint>>, D::Error> {
+pub(super) fn nets<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Vec<Vec<SlotPoint>>, D::Error> {
     let words = Vec::<Vec<String>>::deserialize(from)?;
     let point = |word: &String| slot_point(word).map_err(serde::de::Error::custom);
     words.iter().map(|net| net.iter().map(point).collect()).collect()
@@ -96,6 +98,7 @@ fn slot_point(word: &str) -> Result<SlotPoint, String> {
         ("feed", "neutral") => Ok(SlotPoint::Feed(Pole::Neutral)),
         ("feed", _) => Err(format!("`{word}`: a feed has line and neutral")),
         ("light", _) => Ok(SlotPoint::Light(terminal(screw)?)),
+        ("self", _) => Ok(SlotPoint::Own(terminal(screw)?)),
         _ => Ok(SlotPoint::Switch(place.to_owned(), terminal(screw)?)),
     }
 }

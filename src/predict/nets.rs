@@ -52,6 +52,14 @@ impl<'a> Nets<'a> {
                 nets.join(nets.node(Spot::Terminal(one)), nets.node(Spot::Terminal(other)));
             }
         }
+        for &(device, hot, one, other) in &opened.tabs {
+            if !(hot && walls.broken.contains(&device)) {
+                nets.join(nets.node(Spot::Terminal(one)), nets.node(Spot::Terminal(other)));
+            }
+        }
+        for (one, other) in unmarked_contacts(walls, opened, thrown) {
+            nets.join(nets.node(Spot::Terminal(one)), nets.node(Spot::Terminal(other)));
+        }
         for spot in &opened.earthed {
             nets.join(nets.node(*spot), walls.neutral);
         }
@@ -130,4 +138,21 @@ impl<'a> Nets<'a> {
     pub(super) fn shorted(&self) -> bool {
         self.line == self.neutral
     }
+}
+
+/// Contacts of switches whose screws only the walls tell apart.
+pub(super) fn unmarked_contacts<'a>(
+    walls: &'a Walls,
+    opened: &'a Opened,
+    thrown: u32,
+) -> impl Iterator<Item = (usize, usize)> + 'a {
+    opened.unmarked.iter().flat_map(move |&(device, switch, first)| {
+        let screws = walls.screws.iter().find(|screws| screws.device == device);
+        let contacts = screws.map_or(&[][..], |screws| screws.kind.contacts(thrown >> switch & 1 == 1));
+        let place = move |terminal| match screws.and_then(|screws| screws.screw(terminal)) {
+            Some(Terminal::X(n)) => Some(first + usize::from(n) - 1),
+            _ => None,
+        };
+        contacts.iter().filter_map(move |&(one, other)| place(one).zip(place(other)))
+    })
 }

@@ -97,6 +97,13 @@ impl Full {
                 self.network.resistor(self.terminals[one], self.terminals[other], CONTACT)?;
             }
         }
+        let tabs = opened.tabs.iter().filter(|(device, hot, ..)| !(*hot && walls.broken.contains(device)));
+        let tabs = tabs.map(|&(_, _, one, other)| (one, other));
+        for (one, other) in tabs.chain(super::nets::unmarked_contacts(walls, opened, thrown)) {
+            if self.terminals[one] != self.terminals[other] {
+                self.network.resistor(self.terminals[one], self.terminals[other], CONTACT)?;
+            }
+        }
         for dark in &walls.devices {
             let Some(at) = scene.switch(dark.device) else { continue };
             for (one, other) in dark.kind.contacts(thrown >> at & 1 == 1) {

@@ -72,6 +72,10 @@ pub struct Opened {
     pub(super) joined: Vec<(Spot, Spot)>,
     /// Contacts of switches: the switch's place in the order of `House::switches`, whether thrown, the terminals.
     pub(super) contacts: Vec<(usize, bool, usize, usize)>,
+    /// Tabs of receptacles: the device, whether on the line side, the terminals.
+    pub(super) tabs: Vec<(DeviceId, bool, usize, usize)>,
+    /// Unmarked switches: the device, its place in the order of `House::switches`, the number of its first screw.
+    pub(super) unmarked: Vec<(DeviceId, usize, usize)>,
     /// Lamps that are in.
     pub(super) lamps: Vec<LampIn>,
     /// Whether the circuit is on.
@@ -185,6 +189,8 @@ impl<'a> Scene<'a> {
         let mut opened = Opened {
             joined: Vec::new(),
             contacts: Vec::new(),
+            tabs: self.tabs(setup),
+            unmarked: Vec::new(),
             lamps: self.lamps(setup),
             power: setup.power,
             terminals: self.terminals.len(),
@@ -201,11 +207,28 @@ impl<'a> Scene<'a> {
             }
         }
         for (at, &switch) in self.switches.iter().enumerate() {
-            if !setup.out.contains(&switch) {
-                self.add_contacts(at, switch, self.house.device(switch).kind, &mut opened.contacts);
+            if setup.out.contains(&switch) {
+                continue;
             }
+            self.add_contacts(at, switch, self.house.device(switch).kind, &mut opened.contacts);
+            opened.unmarked.extend(self.terminal(switch, Terminal::X(1)).map(|first| (switch, at, first)));
         }
         opened
+    }
+
+    fn tabs(&self, setup: &Setup) -> Vec<(DeviceId, bool, usize, usize)> {
+        let is_in =
+            |d: &DeviceId| self.house.device(*d).kind == DeviceKind::Receptacle && !setup.out.contains(d);
+        let sides = [(true, [Terminal::H1, Terminal::H2]), (false, [Terminal::N1, Terminal::N2])];
+        let unmarked = [(true, [Terminal::X(1), Terminal::X(2)]), (false, [Terminal::X(3), Terminal::X(4)])];
+        let tab = |device: DeviceId, (hot, [one, other]): (bool, [Terminal; 2])| {
+            let ends = self.terminal(device, one).zip(self.terminal(device, other));
+            ends.map(|(one, other)| (device, hot, one, other))
+        };
+        let receptacles = self.house.device_ids().filter(is_in);
+        receptacles
+            .flat_map(|d| sides.into_iter().chain(unmarked).filter_map(move |side| tab(d, side)))
+            .collect()
     }
 
     fn join(&self, joint: &Joint, setup: &Setup, joined: &mut Vec<(Spot, Spot)>) {

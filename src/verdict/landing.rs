@@ -6,10 +6,10 @@
 use super::roles::{self, Roles};
 use super::{Case, FAINT, Landing, SETTLED};
 use crate::call::LampState;
-use crate::house::{Apart, BoxId, House, Joint, LocalPoint};
+use crate::house::{Apart, BoxId, DeviceId, House, Joint, LocalPoint, Terminal};
 use crate::predict::{Scene, Setup, watch};
 use crate::wiring::facts::is_apart;
-use crate::wiring::{Facts, Label, Walls, Wiring};
+use crate::wiring::{Facts, Label, Netlist, Walls, Wiring};
 
 /// One entry for each box that was taken apart; none when nothing has to change.
 pub(super) fn plan(case: &Case, roles: &Roles) -> Vec<Landing> {
@@ -27,16 +27,19 @@ pub(super) fn plan(case: &Case, roles: &Roles) -> Vec<Landing> {
         });
     };
     let row = &case.space.rows[top.row];
-    let scheme = &case.space.netlists[row.wirings[0].netlist].scheme;
-    let known = case.knowledge.schemes.iter().find(|known| known.scheme == *scheme);
-    if let Some(why) = known.and_then(|known| known.refuse.as_deref()) {
+    let netlist = &case.space.netlists[row.wirings[0].netlist];
+    let schemes = netlist
+        .chains
+        .iter()
+        .filter_map(|chain| case.knowledge.schemes.iter().find(|known| known.scheme == chain.scheme));
+    if let Some(why) = schemes.filter_map(|known| known.refuse.as_deref()).next() {
         return refused(why);
     }
     let planned = with_joints(case, &row.walls, &row.wirings[0], &apart);
     if let Some(point) = unsettled(case, roles, &apart) {
         return refused(&format!("{point} is not settled yet; a wire is not landed on a guess."));
     }
-    if works_mass(case, &planned) < SETTLED {
+    if works_mass(case, &planned, netlist) < SETTLED {
         return refused(
             "In some of the wirings that still fit, this landing would not work from every switch.",
         );
@@ -105,7 +108,11 @@ fn free_points(case: &Case, wiring: &Wiring, at: BoxId, label: Label) -> Vec<Loc
         house.wires().zip(&wiring.labels).filter(|(wire, l)| house.end(wire.end).at == at && **l == label);
     let netlist = &case.space.netlists[wiring.netlist];
     let terminals = netlist.nets.get(usize::from(label.0)).map_or(&[][..], |net| &net.terminals);
-    let here = terminals.iter().filter(|(device, _)| house.device(*device).at == at);
+    // A receptacle's tab joins its other screw: one is enough.
+    let spared = |&(device, terminal): &(DeviceId, Terminal)| {
+        netlist.linked(device, terminal).is_some_and(|other| other < terminal)
+    };
+    let here = terminals.iter().filter(|point| house.device(point.0).at == at && !spared(point));
     let points = wires.map(|(wire, _)| LocalPoint::Wire(wire));
     let all = points.chain(here.map(|&(device, terminal)| LocalPoint::Terminal(device, terminal)));
     all.filter(|&point| is_apart(apart, point)).collect()
@@ -198,16 +205,18 @@ fn root(parent: &[usize], mut node: usize) -> usize {
 }
 
 /// The posterior mass of the walls behind which a house works.
-fn works_mass(case: &Case, planned: &House) -> f64 {
+fn works_mass(case: &Case, planned: &House, netlist: &Netlist) -> f64 {
     let facts = Facts::new(planned);
     let scene = Scene::new(planned, &facts);
     let rows = case.posterior.rows.iter().filter(|row| row.p >= FAINT * FAINT);
-    rows.filter(|row| works(&scene, &case.space.rows[row.row].walls)).map(|row| row.p).sum()
+    rows.filter(|row| works(&scene, &case.space.rows[row.row].walls, netlist)).map(|row| row.p).sum()
 }
 
-/// Whether every switch changes every light in every position, and nothing trips.
-pub(crate) fn works(scene: &Scene, walls: &Walls) -> bool {
-    let lamps = vec![LampState::In; scene.house.lights().count()];
+/// Whether in every position every switch changes every light of its chain and no other, a light on no chain is lit, and
+/// nothing trips.
+pub(crate) fn works(scene: &Scene, walls: &Walls, netlist: &Netlist) -> bool {
+    let lights: Vec<DeviceId> = scene.house.lights().collect();
+    let lamps = vec![LampState::In; lights.len()];
     let opened = scene.opened(&Setup { power: true, lamps, ..Setup::default() });
     let ways = 1u32 << scene.switches();
     let lit: Option<Vec<Vec<bool>>> = (0..ways)
@@ -218,9 +227,17 @@ pub(crate) fn works(scene: &Scene, walls: &Walls) -> bool {
         })
         .collect();
     let Some(lit) = lit else { return false };
-    let changes = |thrown: usize, switch: usize| {
-        let (here, there) = (&lit[thrown], &lit[thrown ^ (1 << switch)]);
-        !here.is_empty() && here.iter().zip(there).all(|(a, b)| a != b)
-    };
-    (0..ways as usize).all(|thrown| (0..scene.switches()).all(|switch| changes(thrown, switch)))
+    let switches: Vec<DeviceId> = scene.house.switches().collect();
+    let chain_of = |light: DeviceId| netlist.chains.iter().find(|chain| chain.controls.contains(&light));
+    lights.iter().enumerate().all(|(at, &light)| {
+        let controls = |switch: &DeviceId| chain_of(light).is_some_and(|chain| chain.order.contains(switch));
+        let sound = |thrown: usize| {
+            let here = lit[thrown][at];
+            let moves = |(bit, switch): (usize, &DeviceId)| {
+                (here != lit[thrown ^ (1 << bit)][at]) == controls(switch)
+            };
+            (here || chain_of(light).is_some()) && switches.iter().enumerate().all(moves)
+        };
+        (0..ways as usize).all(sound)
+    }) && !lights.is_empty()
 }

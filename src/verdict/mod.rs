@@ -3,6 +3,8 @@
 mod arrangement;
 mod because;
 mod cables;
+mod defects;
+mod devices;
 mod landing;
 mod proven;
 mod report;
@@ -40,7 +42,7 @@ pub(crate) struct Case<'a> {
 
 /// Weighs a call and says what it settles.
 pub fn reach(call: &Call, knowledge: &Knowledge, options: Options) -> Verdict {
-    within(call, knowledge, &Space::new(&call.house, knowledge, options))
+    within(call, knowledge, &Space::of_call(call, knowledge, options))
 }
 
 /// Weighs a call within the space of its house, which depends on no reading.
@@ -78,8 +80,8 @@ impl Case<'_> {
             boxes: self.boxes(&wires),
             wires,
             landing,
-            defects: Vec::new(),
-            devices: Vec::new(),
+            defects: defects::found(self),
+            devices: devices::found(self),
             choices: roles.choices(self),
             disbelieved: self.disbelieved(),
             contradiction,

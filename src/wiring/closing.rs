@@ -118,7 +118,7 @@ impl Search<'_> {
     fn fixed_items(&self, net: usize) -> Vec<(Site, Item)> {
         let mut items = Vec::new();
         for &(device, terminal) in &self.netlist.nets[net].terminals {
-            if self.is_free_terminal(device, terminal) {
+            if self.is_free_terminal(device, terminal) && !self.served_by_tab(device, terminal) {
                 let at = self.house.device(device).at;
                 let site = self.dark_at(at).map_or(Site::Apart(at), Site::Dark);
                 items.push((site, Item::Terminal(device, terminal)));

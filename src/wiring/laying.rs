@@ -10,6 +10,7 @@ use super::facts::WireIndex;
 use super::netlist::Netlist;
 use super::pairing::{Entry, GROUND, Mask, SPARE, Search};
 use super::space::{Dest, Label, Wiring};
+use super::turning::turned_least;
 use super::walls::{DarkDevice, Group, Walls};
 use crate::house::{BoxId, Place};
 use crate::knowledge::Pole;
@@ -238,7 +239,7 @@ impl Search<'_> {
             Entry::Dark(d) => self.dark[d],
         };
         let dests = self.dests.iter().flatten().copied().collect();
-        let wiring = Wiring { netlist: self.named, feed, dests, labels, weight: 0.0 };
+        let wiring = Wiring { netlist: self.named, feed, dests, labels, weight: 0.0, defects: Vec::new() };
         self.found.keep(walls, wiring, closed, self.buried);
     }
 
@@ -258,7 +259,16 @@ impl Search<'_> {
         let named: Vec<Group> = names.of_group.iter().map(|&n| number(n)).collect();
         let devices = self.dark_devices(&all, &named);
         let groups = order.len() as u8;
-        Walls { wires: by_wire, line: poles[0], neutral: poles[1], devices, groups }
+        let Netlist { screws, broken, .. } = self.netlist;
+        Walls {
+            wires: by_wire,
+            line: poles[0],
+            neutral: poles[1],
+            devices,
+            groups,
+            screws: screws.clone(),
+            broken: broken.clone(),
+        }
     }
 
     /// A name for everything that is joined behind the plaster: the least wire in it, or a number past the wires.
@@ -309,23 +319,20 @@ impl Search<'_> {
             .map(|device| {
                 let kind = kind_of(device);
                 let group = |terminal| {
-                    let at = groups.iter().position(|group| group.terminals.contains(&(device, terminal)));
+                    let holds = |terminal| {
+                        groups.iter().position(|group| group.terminals.contains(&(device, terminal)))
+                    };
+                    // A terminal that a tab joins to another needs no wire of its own.
+                    let at =
+                        holds(terminal).or_else(|| self.netlist.linked(device, terminal).and_then(holds));
                     at.map_or(Walls::LOOSE, |at| named[at])
                 };
-                let groups = turned_least(kind, kind.terminals().iter().map(|&t| group(t)).collect());
+                let groups =
+                    turned_least(kind, kind.terminals().iter().map(|&t| group(t)).collect::<Vec<Group>>());
                 DarkDevice { device, kind, groups }
             })
             .collect()
     }
-}
-
-/// Of the ways to turn a device nobody has looked at, the one whose groups come first.
-fn turned_least(kind: crate::house::DeviceKind, groups: Vec<Group>) -> Vec<Group> {
-    let terminals = kind.terminals();
-    let place = |terminal| terminals.iter().position(|t| *t == terminal).unwrap_or(0);
-    let turns = super::netlist::automorphisms(kind);
-    let turned = turns.iter().map(|turn| turn.iter().map(|&(_, to)| groups[place(to)]).collect::<Vec<_>>());
-    turned.min().unwrap_or(groups)
 }
 
 /// For each net the number it goes by: the nets of a hop in the order in which wires first carry them.

@@ -1,22 +1,28 @@
 //! The wirings that could be behind the plaster: a scheme laid over a run, coloured.
 //!
-//! Nothing here knows a named arrangement. [`netlist`] puts devices into a scheme; [`facts`] turns the survey into
+//! Nothing here knows a named arrangement. `compose` puts devices into schemes, `turning` says which way round they are,
+//! and the result is a [`netlist`]; [`facts`] turns the survey into
 //! small integers; `pairing` decides where every seen cable end goes; `laying` decides what every wire carries;
 //! `closing` joins each net in the boxes nobody has looked into; `dark` asks whether cables between such boxes can
 //! do what that needs; `weights` says how likely the result was before anything was read. The outcome is a
 //! [`Space`]: every wiring, grouped by its [`Walls`], which are all that a reading can depend on.
 
 mod closing;
+mod compose;
+mod defect;
 mod dark;
+mod errors;
 pub mod facts;
 mod laying;
 pub mod netlist;
 mod pairing;
 mod space;
+mod turning;
 mod walls;
 mod weights;
 
+pub use defect::{Defect, DefectAt, Fault};
 pub use facts::Facts;
-pub use netlist::{Net, Netlist};
+pub use netlist::{Chain, Net, Netlist, Screws};
 pub use space::{Dest, Label, Options, Space, WallsRow, Wiring};
 pub use walls::{DarkDevice, Walls};

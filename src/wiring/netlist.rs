@@ -1,7 +1,7 @@
-//! A scheme with real devices in its slots: the nets, before any cable is drawn.
+//! Schemes with real devices in their slots: the nets, before any cable is drawn.
 
-use crate::house::{DeviceId, DeviceKind, House, Role, Terminal};
-use crate::knowledge::{Pole, Scheme, Slot, SlotPoint};
+use crate::house::{DeviceId, DeviceKind, Role, Terminal};
+use crate::knowledge::Pole;
 
 /// What one net of a netlist must reach.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -10,25 +10,70 @@ pub struct Net {
     pub poles: Vec<Pole>,
     /// Terminals.
     pub terminals: Vec<(DeviceId, Terminal)>,
-    /// For a net between neighbours in the chain: which pair of neighbours. Nets of one hop are interchangeable.
+    /// For a net between neighbours in a chain: which pair of neighbours. Nets of one hop are interchangeable.
     pub hop: Option<u8>,
+    /// A scheme has a light on it.
+    pub load: bool,
 }
 
-/// A scheme laid on devices, with the order of the switches and the way each device is turned.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Netlist {
+/// One scheme on its devices.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Chain {
     /// The scheme's name.
     pub scheme: String,
-    /// The scheme's weight, shared among its orders.
-    pub weight: f64,
     /// The switches, line side first.
     pub order: Vec<DeviceId>,
+    /// What they control: lights, and receptacles with a switched half at least.
+    pub controls: Vec<DeviceId>,
+}
+
+/// A device whose screws nobody has told apart: the screw that each terminal of its kind is.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct Screws {
+    /// The device.
+    pub device: DeviceId,
+    /// What it is taken to be.
+    pub kind: DeviceKind,
+    /// A screw for each of [`DeviceKind::terminals`].
+    pub places: Vec<Terminal>,
+}
+
+/// Schemes laid on all devices of a house, with the order of the switches, what hangs on the same cables, and the way
+/// each device is turned.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Netlist {
+    /// The scheme of the longest chain.
+    pub scheme: String,
+    /// The switches of that chain, line side first.
+    pub order: Vec<DeviceId>,
+    /// All chains, longest first.
+    pub chains: Vec<Chain>,
+    /// Which schemes and attachments it is made of: netlists of one family share its prior mass.
+    pub family: String,
+    /// Prior mass of the family.
+    pub mass: f64,
+    /// Its share in the family.
+    pub weight: f64,
     /// What each switch is taken to be (a switch whose type was not seen is what its slot asks for).
     pub kinds: Vec<(DeviceId, DeviceKind)>,
     /// The nets.
     pub nets: Vec<Net>,
     /// A wiring with it must not be put back so.
     pub refused: bool,
+    /// Screws of unmarked devices.
+    pub screws: Vec<Screws>,
+    /// Lights that may be either way round.
+    pub either: Vec<DeviceId>,
+    /// Receptacles whose tab between the line screws is broken away.
+    pub broken: Vec<DeviceId>,
+}
+
+impl Screws {
+    /// The screw that a terminal of the kind is.
+    pub fn screw(&self, terminal: Terminal) -> Option<Terminal> {
+        let at = self.kind.terminals().iter().position(|t| *t == terminal)?;
+        self.places.get(at).copied()
+    }
 }
 
 impl Net {
@@ -41,9 +86,9 @@ impl Net {
             Role::Line
         } else if self.poles.contains(&Pole::Neutral) {
             Role::Neutral
-        } else if at_light {
+        } else if at_light || self.load {
             Role::Load
-        } else if commons_only {
+        } else if commons_only && self.hop.is_none() {
             Role::Tie
         } else {
             Role::Traveler
@@ -57,141 +102,45 @@ impl Netlist {
         self.nets.iter().position(|net| net.terminals.contains(&(device, terminal)))
     }
 
-    /// Whether another netlist of the same scheme joins the same points.
-    fn same_nets(&self, other: &Netlist) -> bool {
-        let sorted = |netlist: &Netlist| {
-            let mut nets: Vec<_> =
-                netlist.nets.iter().map(|net| (net.poles.clone(), net.terminals.clone())).collect();
-            nets.iter_mut().for_each(|(poles, terminals)| {
-                poles.sort_unstable();
-                terminals.sort_unstable();
-            });
-            nets.sort_unstable();
-            nets
-        };
-        self.scheme == other.scheme && sorted(self) == sorted(other)
-    }
-
     /// The net of a pole of the feed.
     pub fn net_of_pole(&self, pole: Pole) -> Option<usize> {
         self.nets.iter().position(|net| net.poles.contains(&pole))
     }
-}
 
-/// Every way to lay `schemes` on the devices of the house: each order of the switches and, where a device's joints
-/// are facts, each way of turning it that changes nothing but names. `fixed` says where joints are facts. Orders that
-/// come to the same nets are one.
-pub fn netlists(house: &House, schemes: &[Scheme], fixed: impl Fn(DeviceId) -> bool) -> Vec<Netlist> {
-    let switches: Vec<DeviceId> = house.switches().collect();
-    let lights: Vec<DeviceId> = house.lights().collect();
-    let [light] = lights[..] else { return Vec::new() };
-    let mut found = Vec::new();
-    let mut by_weight: Vec<&Scheme> = schemes.iter().collect();
-    by_weight.sort_by(|a, b| b.weight.total_cmp(&a.weight));
-    for scheme in by_weight {
-        let Some(chain) = scheme.chain(switches.len()) else { continue };
-        let mut laid: Vec<Netlist> = Vec::new();
-        for order in permutations(&switches) {
-            let fits = chain
-                .iter()
-                .zip(&order)
-                .all(|(slot, &device)| slot.kinds.contains(&house.device(device).kind));
-            let netlist = lay(house, scheme, &chain, &order, light);
-            if fits && !laid.iter().any(|other| other.same_nets(&netlist)) {
-                laid.push(netlist);
-            }
-        }
-        let orders = laid.len() as f64;
-        for mut netlist in laid {
-            netlist.weight /= orders;
-            let mut all = turned(house, netlist, &fixed);
-            if scheme.either_polarity && fixed(light) {
-                let back = [(Terminal::Center, Terminal::Shell), (Terminal::Shell, Terminal::Center)];
-                all = all.iter().flat_map(|n| [n.clone(), turn_device(n, light, &back)]).collect();
-            }
-            let ways = all.len() as f64;
-            all.iter_mut().for_each(|netlist| netlist.weight /= ways);
-            found.extend(all);
-        }
+    /// The terminal that is joined to this one inside the device, whatever the switches do: a receptacle's tab.
+    pub fn linked(&self, device: DeviceId, terminal: Terminal) -> Option<Terminal> {
+        let other = match terminal {
+            Terminal::H1 => Terminal::H2,
+            Terminal::H2 => Terminal::H1,
+            Terminal::N1 => Terminal::N2,
+            Terminal::N2 => Terminal::N1,
+            _ => return None,
+        };
+        let net = self.net_of(device, terminal);
+        (net.is_some() && net == self.net_of(device, other)).then_some(other)
     }
-    found
-}
 
-fn resolve(slot: &Slot, seen: DeviceKind) -> DeviceKind {
-    let concrete = slot.kinds.iter().find(|kind| **kind != DeviceKind::Switch);
-    if seen == DeviceKind::Switch { concrete.copied().unwrap_or(seen) } else { seen }
-}
-
-fn lay(house: &House, scheme: &Scheme, chain: &[&Slot], order: &[DeviceId], light: DeviceId) -> Netlist {
-    let device = |name: &str| chain.iter().position(|slot| slot.name == name).map(|at| order[at]);
-    let mut nets: Vec<Net> = scheme
-        .nets
-        .iter()
-        .map(|points| {
-            let mut net = Net::default();
-            for point in points {
-                match point {
-                    SlotPoint::Feed(pole) => net.poles.push(*pole),
-                    SlotPoint::Light(terminal) => net.terminals.push((light, *terminal)),
-                    SlotPoint::Switch(name, terminal) => {
-                        net.terminals.extend(device(name).map(|device| (device, *terminal)));
-                    }
-                }
-            }
-            net
-        })
-        .collect();
-    for (hop, pair) in chain.windows(2).enumerate() {
-        for (from, to) in pair[0].outward.iter().zip(&pair[1].inward) {
-            let terminals = vec![(order[hop], *from), (order[hop + 1], *to)];
-            nets.push(Net { poles: Vec::new(), terminals, hop: Some(hop as u8) });
-        }
+    /// Whether another netlist says the same about what stands for what.
+    pub(super) fn same_story(&self, other: &Netlist) -> bool {
+        self.family == other.family && self.chains == other.chains && self.screws == other.screws
     }
-    let kinds =
-        chain.iter().zip(order).map(|(slot, &device)| (device, resolve(slot, house.device(device).kind)));
-    Netlist {
-        scheme: scheme.scheme.clone(),
-        weight: scheme.weight,
-        order: order.to_vec(),
-        kinds: kinds.collect(),
-        nets,
-        refused: scheme.refuse.is_some(),
+
+    /// The family, and the points that each net joins, in order: equal for netlists that come to the same.
+    pub(super) fn points(&self) -> (String, Points) {
+        let net = |net: &Net| {
+            let (mut poles, mut terminals) = (net.poles.clone(), net.terminals.clone());
+            poles.sort_unstable();
+            terminals.sort_unstable();
+            (poles, terminals)
+        };
+        let mut nets: Points = self.nets.iter().map(net).collect();
+        nets.sort_unstable();
+        (self.family.clone(), nets)
     }
 }
 
-/// All ways to turn the switches whose joints are facts. Turning the first of them in a chain of hops only renames the
-/// hop's nets, so it is left as it lies.
-fn turned(house: &House, laid: Netlist, fixed: &impl Fn(DeviceId) -> bool) -> Vec<Netlist> {
-    let order = laid.kinds.clone();
-    let in_hop =
-        |device: DeviceId, net: &Net| net.hop.is_some() && net.terminals.iter().any(|(d, _)| *d == device);
-    let mut all = vec![laid];
-    for (at, &(device, kind)) in order.iter().enumerate() {
-        let hops = all[0].nets.iter().any(|net| in_hop(device, net));
-        let leads =
-            hops && kind == DeviceKind::ThreeWay && order[..at].iter().all(|&(before, _)| !fixed(before));
-        if !fixed(device) || !house.device(device).marked || leads {
-            continue;
-        }
-        let turns = automorphisms(kind);
-        all = all
-            .iter()
-            .flat_map(|netlist| turns.iter().map(|turn| turn_device(netlist, device, turn)))
-            .collect();
-    }
-    all
-}
-
-fn turn_device(netlist: &Netlist, device: DeviceId, turn: &[(Terminal, Terminal)]) -> Netlist {
-    let mut turned = netlist.clone();
-    let terminals = turned.nets.iter_mut().flat_map(|net| &mut net.terminals);
-    for (_, terminal) in terminals.filter(|(at, _)| *at == device) {
-        if let Some((_, to)) = turn.iter().find(|(from, _)| from == terminal) {
-            *terminal = *to;
-        }
-    }
-    turned
-}
+/// For each net its poles and terminals.
+pub(super) type Points = Vec<(Vec<Pole>, Vec<(DeviceId, Terminal)>)>;
 
 /// The ways to rename a device's terminals that leave what it can do unchanged, the identity among them: the traveler
 /// screws of a three-way trade places, a four-way's pairs and sides do, the two screws of a single-pole do.
@@ -209,10 +158,19 @@ pub fn automorphisms(kind: DeviceKind) -> Vec<Vec<(Terminal, Terminal)>> {
         both.sort_unstable();
         both
     };
+    let sides = |rename: &[(Terminal, Terminal)]| {
+        // A receptacle's line side stays its line side, and an electronic switch's neutral lead what it is.
+        let side = |t: Terminal| match t {
+            Terminal::H1 | Terminal::H2 => 1,
+            Terminal::N1 | Terminal::N2 => 2,
+            _ => 0,
+        };
+        rename.iter().all(|(from, to)| side(*from) == side(*to))
+    };
     let plain = ways(&[]);
     let renames =
         permutations(terminals).into_iter().map(|to| terminals.iter().copied().zip(to).collect::<Vec<_>>());
-    renames.filter(|rename| ways(rename) == plain).collect()
+    renames.filter(|rename| sides(rename) && ways(rename) == plain).collect()
 }
 
 /// All orders of a few items, in lexicographic order of their places.

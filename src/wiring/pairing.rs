@@ -149,7 +149,33 @@ impl<'a> Search<'a> {
                 }
             }
         }
-        self.terminals_reached()
+        self.join_tabs() && self.terminals_reached()
+    }
+
+    /// Joints as found that a receptacle's tab joins.
+    fn join_tabs(&mut self) -> bool {
+        let netlist = self.netlist;
+        let terminals = netlist.nets.iter().flat_map(|net| &net.terminals);
+        for &(device, terminal) in terminals {
+            let Some(other) = netlist.linked(device, terminal).filter(|other| *other > terminal) else {
+                continue;
+            };
+            let joints = (self.facts.joint_of(device, terminal), self.facts.joint_of(device, other));
+            let wires = self.facts.wires.len();
+            if let (Some(one), Some(other)) = joints
+                && !self.join(wires + one, wires + other)
+            {
+                return false;
+            }
+        }
+        true
+    }
+
+    /// Whether a terminal whose joint is not a fact gets its net by a tab: from a joint as found, or from the terminal
+    /// that stands for both.
+    pub(super) fn served_by_tab(&self, device: DeviceId, terminal: Terminal) -> bool {
+        let linked = self.netlist.linked(device, terminal);
+        linked.is_some_and(|other| self.facts.joint_of(device, other).is_some() || other < terminal)
     }
 
     fn joint_mask(&self, terminals: &[(DeviceId, Terminal)]) -> Mask {
@@ -165,7 +191,10 @@ impl<'a> Search<'a> {
     fn terminals_reached(&self) -> bool {
         let nets = self.netlist.nets.iter().flat_map(|net| &net.terminals);
         nets.into_iter().all(|&(device, terminal)| {
-            self.is_free_terminal(device, terminal) || self.facts.joint_of(device, terminal).is_some()
+            let reached = |terminal| {
+                self.is_free_terminal(device, terminal) || self.facts.joint_of(device, terminal).is_some()
+            };
+            reached(terminal) || self.netlist.linked(device, terminal).is_some_and(reached)
         })
     }
 

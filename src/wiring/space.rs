@@ -1,11 +1,15 @@
 //! The whole space: every wiring, grouped by its walls.
 
+use super::compose;
+use super::defect::Defect;
+use super::errors;
 use super::facts::Facts;
-use super::netlist::{self, Netlist};
+use super::netlist::Netlist;
 use super::pairing::Search;
 use super::walls::Walls;
 use super::weights;
-use crate::house::{BoxId, DeviceId, EndId, House, LocalPoint, Place};
+use crate::call::Call;
+use crate::house::{Apart, BoxId, DeviceId, EndId, House, LocalPoint, Place};
 use crate::knowledge::Knowledge;
 use std::collections::BTreeMap;
 
@@ -61,6 +65,8 @@ pub struct Wiring {
     pub labels: Vec<Label>,
     /// Prior weight, normalised over the space.
     pub weight: f64,
+    /// What is miswired or broken in it.
+    pub defects: Vec<Defect>,
 }
 
 /// Walls, and the wirings that have them.
@@ -91,33 +97,81 @@ pub struct Space {
 }
 
 impl Space {
-    /// Enumerates the space of a house.
+    /// Enumerates the space of a house: wirings that were landed as they were meant.
     pub fn new(house: &House, knowledge: &Knowledge, options: Options) -> Space {
         let facts = Facts::new(house);
-        let fixed = |device: DeviceId| {
-            let outlet = house.outlet(house.device(device).at);
-            let terminals = house.device(device).terminals();
-            let free =
-                |terminal| super::facts::is_apart(&outlet.apart, LocalPoint::Terminal(device, terminal));
-            outlet.opened && !terminals.into_iter().all(free)
+        Listing::sound(house, &facts, knowledge, options).weighed(&facts, knowledge)
+    }
+
+    /// The space of a call: wirings with one landing error in an opened box too.
+    pub fn of_call(call: &Call, knowledge: &Knowledge, options: Options) -> Space {
+        let (house, facts) = (&call.house, Facts::new(&call.house));
+        let mut listing = Listing::sound(house, &facts, knowledge, options);
+        let whole = |at: &BoxId| {
+            let outlet = house.outlet(*at);
+            let marked = outlet.devices.iter().all(|&device| house.device(device).marked);
+            outlet.opened && outlet.apart == Apart::No && marked && !outlet.joints.is_empty()
         };
-        let netlists = netlist::netlists(house, &knowledge.schemes, fixed);
-        let mut found = Vec::new();
-        let mut cut = Vec::new();
-        for level in weights::levels(&netlists, options.buried) {
-            let below = found.iter().filter(|one: &&Found| {
-                one.buried + 1 == level.buried && netlists[one.wiring.netlist].scheme == level.scheme
+        for at in house.box_ids().filter(whole) {
+            listing.add(errors::slips(house, &facts, knowledge, at, call.complaint));
+        }
+        listing.faulty = knowledge.defects.any(call.complaint);
+        listing.weighed(&facts, knowledge)
+    }
+
+    /// How many wirings there are: those that differ in pairing, in what a wire at an opened box carries, in the feed
+    /// box, the scheme or the order of the switches.
+    pub fn projected(&self) -> usize {
+        let wirings = self.rows.iter().flat_map(|row| &row.wirings).filter(|w| w.defects.is_empty());
+        let keys = wirings.map(|w| {
+            let netlist = &self.netlists[w.netlist];
+            (&netlist.family, &netlist.order, w.feed, &w.dests, &w.labels)
+        });
+        keys.collect::<std::collections::BTreeSet<_>>().len()
+    }
+}
+
+/// Whether the joints of a device are facts: it was seen, and not all of its terminals were taken apart.
+pub(super) fn is_fixed(house: &House, device: DeviceId) -> bool {
+    let outlet = house.outlet(house.device(device).at);
+    let free =
+        |terminal| super::facts::is_apart(&outlet.apart, LocalPoint::Terminal(device, terminal));
+    outlet.opened && !house.device(device).terminals().into_iter().all(free)
+}
+
+/// What is listed, before it is weighed.
+pub(super) struct Listing {
+    pub(super) netlists: Vec<Netlist>,
+    pub(super) found: Vec<Found>,
+    pub(super) cut: Vec<weights::Level>,
+    pub(super) buried: u8,
+    /// Prior mass of landing errors and faults.
+    pub(super) faulty: f64,
+    /// For each family and number of cables that go onward: the sum of factors if the joints of a box were not known.
+    pub(super) whole: BTreeMap<(String, usize), f64>,
+}
+
+impl Listing {
+    fn sound(house: &House, facts: &Facts, knowledge: &Knowledge, options: Options) -> Listing {
+        let fixed = |device| is_fixed(house, device);
+        let netlists = compose::netlists(house, &knowledge.schemes, &knowledge.attachments, &fixed);
+        let families = weights::Families::new(&netlists);
+        let mut found: Vec<Found> = Vec::new();
+        let mut cut: Vec<weights::Level> = Vec::new();
+        for level in families.levels(options.buried) {
+            let below = found.iter().filter(|one| {
+                one.buried + 1 == level.buried && families.of[one.wiring.netlist] == level.family
             });
-            let cut_below = cut.iter().any(|cut: &weights::Level| cut.scheme == level.scheme);
+            let cut_below = cut.iter().any(|cut| cut.family == level.family);
             if cut_below || found.len() + GROWTH * below.count() > MOST_WIRINGS {
                 cut.push(level);
                 continue;
             }
             let mut collection = Collection::new(MOST_WIRINGS - found.len().min(MOST_WIRINGS));
-            for netlist in netlists.iter().filter(|netlist| netlist.scheme == level.scheme) {
-                let same = |other: &Netlist| other.scheme == netlist.scheme && other.order == netlist.order;
-                let named = netlists.iter().position(same).unwrap_or(0);
-                Search::new(house, &facts, netlist, named, level.buried, &mut collection).run();
+            let of_level = netlists.iter().enumerate().filter(|(at, _)| families.of[*at] == level.family);
+            for (_, netlist) in of_level {
+                let named = netlists.iter().position(|other| other.same_story(netlist)).unwrap_or(0);
+                Search::new(house, facts, netlist, named, level.buried, &mut collection).run();
             }
             // A part of a level would be a biased one: it is taken whole or not at all.
             if collection.is_full() {
@@ -126,20 +180,28 @@ impl Space {
                 found.extend(collection.all);
             }
         }
-        let uncovered = weights::mass_of(knowledge, &netlists, &cut, options.buried);
-        let weighed = weights::weigh(&facts, knowledge, &netlists, found);
-        Space { rows: group(weighed, &netlists), netlists, uncovered }
+        Listing { netlists, found, cut, buried: options.buried, faulty: 0.0, whole: BTreeMap::new() }
     }
 
-    /// How many wirings there are: those that differ in pairing, in what a wire at an opened box carries, in the feed
-    /// box, the scheme or the order of the switches.
-    pub fn projected(&self) -> usize {
-        let wirings = self.rows.iter().flat_map(|row| &row.wirings);
-        let keys = wirings.map(|w| {
-            let netlist = &self.netlists[w.netlist];
-            (&netlist.scheme, &netlist.order, w.feed, &w.dests, &w.labels)
-        });
-        keys.collect::<std::collections::BTreeSet<_>>().len()
+    /// Adds the wirings with a slip in one box.
+    fn add(&mut self, slips: errors::Slips) {
+        let first = self.netlists.len();
+        self.netlists.extend(slips.netlists);
+        self.found.extend(slips.found.into_iter().map(|mut one| {
+            one.wiring.netlist += first;
+            one
+        }));
+        for (key, whole) in slips.whole {
+            let most = self.whole.entry(key).or_default();
+            *most = most.max(whole);
+        }
+    }
+
+    fn weighed(self, facts: &Facts, knowledge: &Knowledge) -> Space {
+        let families = weights::Families::new(&self.netlists);
+        let uncovered = families.share(knowledge, &self.cut, self.buried);
+        let (netlists, weighed) = weights::weigh(facts, knowledge, &families, self);
+        Space { rows: group(weighed, &netlists), netlists, uncovered }
     }
 }
 
@@ -172,7 +234,7 @@ const MOST_STEPS: u64 = 10_000_000;
 
 impl Collection {
     /// Nothing yet, and room for so many.
-    fn new(most: usize) -> Collection {
+    pub(super) fn new(most: usize) -> Collection {
         Collection { all: Vec::new(), known: rustc_hash::FxHashMap::default(), steps: 0, most }
     }
 
@@ -180,6 +242,11 @@ impl Collection {
     pub(super) fn step(&mut self, steps: u64) -> bool {
         self.steps = self.steps.saturating_add(steps);
         !self.is_full()
+    }
+
+    /// All that was found.
+    pub(super) fn into_all(self) -> Vec<Found> {
+        self.all
     }
 
     /// Takes no more: what is asked has too many answers.
@@ -227,6 +294,7 @@ fn key(walls: &Walls, wiring: &Wiring) -> Vec<u8> {
     key.extend(wiring.labels.iter().map(|label| label.0));
     key.extend(&walls.wires);
     walls.devices.iter().for_each(|dark| key.extend(&dark.groups));
+    // The netlist's number stands for screws and tabs.
     key
 }
 

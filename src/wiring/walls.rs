@@ -1,5 +1,6 @@
 //! The walls: what is joined to what behind the plaster, and nothing else.
 
+use super::netlist::Screws;
 use crate::house::{DeviceId, DeviceKind, Terminal};
 
 /// A group of points that are joined behind the plaster, by a small number.
@@ -20,7 +21,7 @@ pub struct DarkDevice {
 /// What is joined to what outside the boxes that were opened: a partition of the wire ends seen, the terminals of
 /// devices in unopened boxes and the poles of the feed. All readings at opened boxes depend on this and on the joints
 /// in those boxes, on nothing else; two wirings with equal walls cannot be told apart by any reading.
-#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Default)]
 pub struct Walls {
     /// The group of each wire end, in file order.
     pub wires: Vec<Group>,
@@ -32,6 +33,10 @@ pub struct Walls {
     pub devices: Vec<DarkDevice>,
     /// How many groups there are.
     pub groups: u8,
+    /// Unmarked devices in opened boxes: which screw is which.
+    pub screws: Vec<Screws>,
+    /// Receptacles whose tab between the line screws is broken away.
+    pub broken: Vec<DeviceId>,
 }
 
 impl Walls {

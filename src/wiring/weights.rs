@@ -5,95 +5,138 @@
 
 use super::facts::{Facts, base_colour};
 use super::netlist::Netlist;
-use super::space::{Dest, Found, Label, Wiring};
+use super::space::{Dest, Found, Label, Listing, Wiring};
 use crate::house::{Place, Role};
 use crate::knowledge::Knowledge;
 use std::collections::BTreeMap;
 
+/// How well the joints as found fit a family of which no sound wiring shows it: a guess.
+const FIT: f64 = 0.05;
+
 /// Gives every wiring its weight; they add up to 1.
+///
+/// A sound wiring has its factor's share in its stratum, times how well the joints as found fit that family at all: the
+/// factors of its sound wirings beside those of all wirings there would be if the joints of one box were not known. A
+/// wiring with a landing error comes with its factor times the chance of the error, beside the same sum.
 pub(super) fn weigh(
     facts: &Facts,
     knowledge: &Knowledge,
-    netlists: &[Netlist],
-    mut found: Vec<Found>,
-) -> Vec<Found> {
-    let judge = Judge { facts, knowledge, netlists };
+    families: &Families,
+    listing: Listing,
+) -> (Vec<Netlist>, Vec<Found>) {
+    let Listing { netlists, mut found, faulty, whole, .. } = listing;
+    let judge = Judge { facts, knowledge, netlists: &netlists };
     let mut strata: BTreeMap<Stratum, f64> = BTreeMap::new();
-    for one in &mut found {
+    for one in found.iter_mut().filter(|one| one.wiring.defects.is_empty()) {
         one.wiring.weight = judge.factor(&one.wiring, one.closed);
-        *strata.entry(Stratum::of(one, netlists)).or_default() += one.wiring.weight;
+        *strata.entry(Stratum::of(one, families)).or_default() += one.wiring.weight;
     }
-    let whole: f64 = strata.keys().map(|stratum| stratum.mass(knowledge)).sum();
+    let all = |stratum: &Stratum| whole.get(&(families.names[stratum.level.family].clone(), stratum.onward)).copied();
+    let fit = |stratum: &Stratum| {
+        if whole.is_empty() {
+            return 1.0;
+        }
+        let unburied = Stratum { level: Level { buried: 0, ..stratum.level }, ..*stratum };
+        match (strata.get(&unburied), all(&unburied)) {
+            (Some(sound), Some(all)) if all > 0.0 => (sound / all).min(1.0),
+            _ => FIT,
+        }
+    };
     for one in &mut found {
-        let stratum = Stratum::of(one, netlists);
-        let inside = strata.get(&stratum).copied().unwrap_or(1.0);
-        one.wiring.weight *= stratum.mass(knowledge) / (inside * whole);
+        let stratum = Stratum::of(one, families);
+        let mass = stratum.mass(knowledge, families);
+        one.wiring.weight *= if one.wiring.defects.is_empty() {
+            mass * fit(&stratum) * (1.0 - faulty) / strata.get(&stratum).copied().unwrap_or(1.0)
+        } else {
+            mass / all(&stratum).unwrap_or(1.0)
+        };
     }
-    found
+    let sum: f64 = found.iter().map(|one| one.wiring.weight).sum();
+    found.iter_mut().for_each(|one| one.wiring.weight /= sum);
+    (netlists, found)
 }
 
 /// Wirings that share their prior mass.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Stratum<'a> {
-    level: Level<'a>,
+struct Stratum {
+    level: Level,
     onward: usize,
 }
 
-impl<'a> Stratum<'a> {
-    fn of(found: &Found, netlists: &'a [Netlist]) -> Stratum<'a> {
+impl Stratum {
+    fn of(found: &Found, families: &Families) -> Stratum {
         let onward = found.wiring.dests.iter().filter(|dest| **dest == Dest::Onward).count();
-        let scheme = &netlists[found.wiring.netlist].scheme;
-        Stratum { level: Level { buried: found.buried, scheme }, onward }
+        let level = Level { buried: found.buried, family: families.of[found.wiring.netlist] };
+        Stratum { level, onward }
     }
 
-    fn mass(&self, knowledge: &Knowledge) -> f64 {
-        (0..self.onward).fold(self.level.mass(knowledge), |mass, _| mass * knowledge.habits.prior.onward)
+    fn mass(&self, knowledge: &Knowledge, families: &Families) -> f64 {
+        let level = families.mass(knowledge, self.level);
+        (0..self.onward).fold(level, |mass, _| mass * knowledge.habits.prior.onward)
     }
 }
 
-/// A part of the space that is listed as a whole: one scheme, so many buried boxes.
+/// A part of the space that is listed as a whole: one family of netlists, so many buried boxes.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub(super) struct Level<'a> {
+pub(super) struct Level {
     pub(super) buried: u8,
-    pub(super) scheme: &'a str,
+    /// Counted in the order in which the netlists come.
+    pub(super) family: usize,
 }
 
-impl Level<'_> {
-    fn mass(&self, knowledge: &Knowledge) -> f64 {
-        let prior = knowledge.habits.prior;
-        let boxes = if self.buried == 0 { 1.0 - prior.buried } else { prior.buried };
-        let scheme = knowledge.schemes.iter().find(|scheme| scheme.scheme == self.scheme);
-        boxes * scheme.map_or(0.0, |scheme| scheme.weight)
-    }
+/// The families of a list of netlists.
+pub(super) struct Families {
+    /// For each netlist its family.
+    pub(super) of: Vec<usize>,
+    mass: Vec<f64>,
+    names: Vec<String>,
 }
 
-/// All levels of a house, fewer buried boxes first, then as the packs list the schemes by weight.
-pub(super) fn levels(netlists: &[Netlist], most: u8) -> Vec<Level<'_>> {
-    let mut schemes: Vec<&str> = Vec::new();
-    for netlist in netlists {
-        if !schemes.contains(&netlist.scheme.as_str()) {
-            schemes.push(&netlist.scheme);
+impl Families {
+    pub(super) fn new(netlists: &[Netlist]) -> Families {
+        let mut families = Families { of: Vec::new(), mass: Vec::new(), names: Vec::new() };
+        let mut names: BTreeMap<&str, usize> = BTreeMap::new();
+        for netlist in netlists {
+            let family = *names.entry(&netlist.family).or_insert(families.mass.len());
+            if family == families.mass.len() {
+                families.mass.push(netlist.mass);
+                families.names.push(netlist.family.clone());
+            }
+            families.of.push(family);
         }
+        families
     }
-    let of = |buried| schemes.iter().map(move |&scheme| Level { buried, scheme });
-    (0..=most).flat_map(of).collect()
+
+    /// All levels, fewer buried boxes first, then as the netlists come.
+    pub(super) fn levels(&self, most: u8) -> Vec<Level> {
+        let of = |buried| (0..self.mass.len()).map(move |family| Level { buried, family });
+        (0..=most).flat_map(of).collect()
+    }
+
+    fn mass(&self, knowledge: &Knowledge, level: Level) -> f64 {
+        let buried = knowledge.habits.prior.buried;
+        let boxes = if level.buried == 0 { 1.0 - buried } else { libm::pow(buried, f64::from(level.buried)) };
+        boxes * self.mass[level.family]
+    }
+
+    /// The share of the prior that some levels hold.
+    pub(super) fn share(&self, knowledge: &Knowledge, some: &[Level], most: u8) -> f64 {
+        let mass = |levels: &[Level]| levels.iter().map(|&level| self.mass(knowledge, level)).sum::<f64>();
+        let whole = mass(&self.levels(most));
+        if whole > 0.0 { mass(some) / whole } else { 0.0 }
+    }
 }
 
-/// The share of the prior that some levels hold.
-pub(super) fn mass_of(knowledge: &Knowledge, netlists: &[Netlist], some: &[Level], most: u8) -> f64 {
-    let mass = |levels: &[Level]| levels.iter().map(|level| level.mass(knowledge)).sum::<f64>();
-    let whole = mass(&levels(netlists, most));
-    if whole > 0.0 { mass(some) / whole } else { 0.0 }
-}
-
-struct Judge<'a> {
-    facts: &'a Facts,
-    knowledge: &'a Knowledge,
-    netlists: &'a [Netlist],
+/// What a wiring's factor depends on.
+pub(super) struct Judge<'a> {
+    pub(super) facts: &'a Facts,
+    pub(super) knowledge: &'a Knowledge,
+    pub(super) netlists: &'a [Netlist],
 }
 
 impl Judge<'_> {
-    fn factor(&self, wiring: &Wiring, closed: bool) -> f64 {
+    /// How likely a wiring is beside others of its stratum.
+    pub(super) fn factor(&self, wiring: &Wiring, closed: bool) -> f64 {
         let run = self.knowledge.habits.run;
         let netlist = &self.netlists[wiring.netlist];
         let mut factor = netlist.weight;

@@ -1,0 +1,50 @@
+//! Where what is found differs from what was meant, or something has failed.
+
+use super::facts::WireIndex;
+use crate::house::{BoxId, DeviceId, EndId, LocalPoint};
+use crate::knowledge::DefectName;
+
+/// Where a defect is.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum DefectAt {
+    /// In a box.
+    Box(BoxId),
+    /// At a device.
+    Device(DeviceId),
+    /// In a cable, told by one of its ends.
+    End(EndId),
+    /// Where the feed comes in, in a place nobody has looked into.
+    Feed,
+}
+
+/// One defect.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct Defect {
+    /// Its name.
+    pub what: DefectName,
+    /// Where it is.
+    pub at: DefectAt,
+    /// The points concerned.
+    pub detail: Vec<LocalPoint>,
+}
+
+/// A failure that changes what a reading shows though every cable runs where it should.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Fault {
+    /// A wire in an opened box is away from its joint.
+    OpenSplice(WireIndex),
+    /// A wire in an opened box touches its joint through so many ohms.
+    BadJoint(WireIndex, u32),
+    /// A switch makes no contact when thrown so.
+    DeadThrow(DeviceId, bool),
+    /// A switch always stands as when thrown so.
+    Stuck(DeviceId, bool),
+    /// Nothing burns at a light, whatever is said of its lamp.
+    LampOut(DeviceId),
+    /// The circuit stays on when its breaker is off.
+    WrongBreaker,
+    /// A wire touches the metal of its box.
+    LiveMetal(BoxId, WireIndex),
+    /// A screw of a receptacle is joined to its twin though the tab should be broken, or the other way.
+    Tab(DeviceId),
+}
