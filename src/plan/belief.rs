@@ -1,8 +1,8 @@
 //! What is believed now, as far as the call asks: walls with the sense of each handle, and what each would answer.
 
-use crate::house::{Goal, Role};
-use crate::verdict::{Case, Roles, SETTLED, Verdict};
-use crate::wiring::Walls;
+use crate::house::{Goal, Role, WireId};
+use crate::verdict::{Case, SETTLED, Verdict, intents, roles};
+use crate::wiring::{Defect, Walls, Wiring};
 use std::collections::BTreeMap;
 
 /// Walls that are left out may hold this much together.
@@ -10,6 +10,9 @@ const LEFT_OUT: f64 = 1e-4;
 
 /// At most so many states are looked at.
 const MOST_STATES: usize = 40_000;
+
+/// A finding that is likelier than this is one that nobody need ask about.
+const FOUND: f64 = 0.95;
 
 /// One thing that may be so.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -24,55 +27,70 @@ pub struct State {
     pub target: usize,
 }
 
+/// What a wiring answers to what the call asks.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct Told {
+    /// The roles of the wires in question.
+    pub roles: Vec<Role>,
+    /// What is found, where that is in question.
+    pub finding: Option<Finding>,
+}
+
+/// What is found of a wiring beside its roles.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct Finding {
+    /// It must not be put back so.
+    pub refused: bool,
+    /// What is miswired or broken.
+    pub defects: Vec<Defect>,
+}
+
 /// All that may be so, with its probability. What is missing to 1 is `other` and what was left out.
 pub struct Belief<'a> {
     /// The walls, likeliest first.
     pub walls: Vec<&'a Walls>,
     /// Walls with a sense and an answer.
     pub states: Vec<State>,
-    /// How many answers there are; `other` would answer with this number.
-    pub targets: usize,
+    /// The answers; `other` would answer with a number past them.
+    pub answers: Vec<Told>,
     /// Probability that no wiring considered describes the house. It predicts nothing.
     pub other: f64,
-    /// For each target, what is to be told of each wire in question; empty for a question without wires.
-    pub answers: Vec<Vec<Role>>,
     /// The wires that are still in question, by number.
     pub open: Vec<usize>,
+    /// Whether what is miswired or broken is in question.
+    pub finding_open: bool,
     /// Probability of walls that were left out here.
     pub left_out: f64,
 }
 
 impl<'a> Belief<'a> {
     /// The posterior, cut where what is left cannot matter.
-    pub fn new(case: &Case<'a>, roles: &Roles, verdict: &Verdict) -> Belief<'a> {
-        let open = in_question(case, verdict);
-        let neutral_only = matches!(case.call.goal, Goal::NeutralAt(_));
+    pub fn new(case: &Case<'a>, verdict: &Verdict) -> Belief<'a> {
         let mut belief = Belief {
             walls: Vec::new(),
             states: Vec::new(),
-            targets: 0,
-            other: case.posterior.something_else,
             answers: Vec::new(),
-            open,
+            other: case.posterior.something_else,
+            open: in_question(case, verdict),
+            finding_open: is_finding_open(case),
             left_out: 0.0,
         };
-        let mut known: BTreeMap<(Vec<Role>, bool), usize> = BTreeMap::new();
+        let mut known: BTreeMap<Told, usize> = BTreeMap::new();
         let mut left: f64 = case.posterior.rows.iter().map(|row| row.p).sum();
-        for (weighed, (row, shares)) in case.posterior.rows.iter().zip(roles.rows()) {
+        for weighed in &case.posterior.rows {
             if left <= LEFT_OUT || belief.states.len() > MOST_STATES {
                 belief.left_out = left;
                 break;
             }
             left -= weighed.p;
-            let refused = refused(case, row);
-            for (share, roles) in shares {
-                let told = belief.told(roles, neutral_only);
+            let mut shares: BTreeMap<usize, f64> = BTreeMap::new();
+            for (wiring, share) in intents(case, weighed.row) {
                 let next = known.len();
-                let target = *known.entry((told.clone(), refused)).or_insert(next);
-                if target == next {
-                    belief.answers.push(told);
-                }
-                let walls = belief.walls.len();
+                let target = *known.entry(belief.told(case, wiring)).or_insert(next);
+                *shares.entry(target).or_default() += share;
+            }
+            let walls = belief.walls.len();
+            for (target, share) in shares {
                 belief.states.extend(weighed.senses.iter().enumerate().map(|(sense, p)| State {
                     walls,
                     sense: sense as u32,
@@ -80,34 +98,48 @@ impl<'a> Belief<'a> {
                     target,
                 }));
             }
-            belief.walls.push(&case.space.rows[row].walls);
+            belief.walls.push(&case.space.rows[weighed.row].walls);
         }
-        belief.targets = known.len();
+        let mut answers: Vec<(Told, usize)> = known.into_iter().collect();
+        answers.sort_by_key(|(_, place)| *place);
+        belief.answers = answers.into_iter().map(|(told, _)| told).collect();
         belief
     }
 
-    /// What roles say about the wires in question.
-    fn told(&self, roles: &[Role], neutral_only: bool) -> Vec<Role> {
+    /// How many answers there are.
+    pub fn targets(&self) -> usize {
+        self.answers.len()
+    }
+
+    fn told(&self, case: &Case, wiring: &Wiring) -> Told {
+        let neutral_only = matches!(case.call.goal, Goal::NeutralAt(_));
+        let roles = roles(case, wiring);
         let of = |&wire: &usize| match roles[wire] {
             role if !neutral_only || role == Role::Neutral => role,
             _ => Role::Other,
         };
-        self.open.iter().map(of).collect()
+        Told {
+            roles: self.open.iter().map(of).collect(),
+            finding: self.finding_open.then(|| finding(case, wiring)),
+        }
     }
 
     /// Entropy of the answer, in bits, `other` among them.
     pub fn bits(&self) -> f64 {
-        let mut mass = vec![0.0; self.targets + 1];
-        self.states.iter().for_each(|state| mass[state.target] += state.p);
-        mass[self.targets] = self.other;
+        let mut mass = self.mass();
+        mass.push(self.other);
         entropy(&mass)
     }
 
     /// Entropy of the answer among the wirings considered, in bits.
     pub fn bits_within(&self) -> f64 {
-        let mut mass = vec![0.0; self.targets];
+        entropy(&self.mass())
+    }
+
+    fn mass(&self) -> Vec<f64> {
+        let mut mass = vec![0.0; self.targets()];
         self.states.iter().for_each(|state| mass[state.target] += state.p);
-        entropy(&mass)
+        mass
     }
 }
 
@@ -122,7 +154,7 @@ pub fn entropy(weights: &[f64]) -> f64 {
 /// The wires that are not settled, as far as the goal asks about them.
 fn in_question(case: &Case, verdict: &Verdict) -> Vec<usize> {
     let house = &case.call.house;
-    let asked = |wire: crate::house::WireId| match case.call.goal {
+    let asked = |wire: WireId| match case.call.goal {
         Goal::Identify | Goal::Repair => true,
         Goal::NeutralAt(at) => house.end(wire.end).at == at,
     };
@@ -140,7 +172,21 @@ fn in_question(case: &Case, verdict: &Verdict) -> Vec<usize> {
     house.wires().enumerate().filter(|&(at, wire)| asked(wire) && !settled(at)).map(|(at, _)| at).collect()
 }
 
-/// Whether a wiring must not be put back as it was: a finding of its own.
-fn refused(case: &Case, row: usize) -> bool {
-    case.space.rows[row].wirings.first().is_some_and(|w| case.space.netlists[w.netlist].refused)
+fn finding(case: &Case, wiring: &Wiring) -> Finding {
+    Finding { refused: case.space.netlists[wiring.netlist].refused, defects: wiring.defects.clone() }
+}
+
+/// Whether it is open what is miswired or broken, or whether this may be put back at all.
+fn is_finding_open(case: &Case) -> bool {
+    if matches!(case.call.goal, Goal::NeutralAt(_)) {
+        return false;
+    }
+    let mut chances: BTreeMap<Finding, f64> = BTreeMap::new();
+    for weighed in &case.posterior.rows {
+        for (wiring, share) in intents(case, weighed.row) {
+            *chances.entry(finding(case, wiring)).or_default() += weighed.p * share;
+        }
+    }
+    let whole: f64 = chances.values().sum();
+    chances.values().all(|p| *p < FOUND * whole)
 }

@@ -47,16 +47,16 @@ impl<'b> Split<'b> {
     /// Bits about the answer, at most.
     pub fn bits(&self) -> f64 {
         let belief = self.belief;
-        let mut joint = vec![0.0; self.count as usize * belief.targets];
+        let mut joint = vec![0.0; self.count as usize * belief.targets()];
         for (label, state) in self.labels.iter().zip(&belief.states) {
-            joint[*label as usize * belief.targets + state.target] += state.p;
+            joint[*label as usize * belief.targets() + state.target] += state.p;
         }
         let whole: f64 = joint.iter().sum();
         if whole <= 0.0 {
             return 0.0;
         }
         let left: f64 = joint
-            .chunks(belief.targets.max(1))
+            .chunks(belief.targets().max(1))
             .map(|row| entropy(row) * row.iter().sum::<f64>() / whole)
             .sum();
         (belief.bits_within() - left).max(0.0)
@@ -101,10 +101,10 @@ pub fn weigh(belief: &Belief, round: &Round, columns: &[usize], positions: u32, 
     ordered.sort_unstable();
     let tuples: Vec<Vec<u8>> = ordered.into_iter().map(|(_, tuple)| tuple).collect();
     let mut mass = vec![0.0; tuples.len()];
-    let mut joint = vec![0.0; tuples.len() * (belief.targets + 1)];
+    let mut joint = vec![0.0; tuples.len() * (belief.targets() + 1)];
     for (state, &kind) in belief.states.iter().zip(&kinds) {
         mass[kind] += state.p;
-        joint[kind * (belief.targets + 1) + state.target] += state.p;
+        joint[kind * (belief.targets() + 1) + state.target] += state.p;
     }
     let channel = Channel { round, columns, error };
     let labels = channel.labels(&tuples, &mass);
@@ -132,12 +132,12 @@ pub fn weigh(belief: &Belief, round: &Round, columns: &[usize], positions: u32, 
 
 /// Bits that outcomes tell about the answer, `other` among the answers.
 fn told(belief: &Belief, joint: &[f64], outcomes: &[Outcome], blind: &[f64]) -> f64 {
-    let targets = belief.targets + 1;
+    let targets = belief.targets() + 1;
     let mut before = vec![0.0; targets];
     for row in joint.chunks(targets) {
         before.iter_mut().zip(row).for_each(|(sum, p)| *sum += p);
     }
-    before[belief.targets] = belief.other;
+    before[belief.targets()] = belief.other;
     let whole: f64 = before.iter().sum();
     let mut left = 0.0;
     for (outcome, chance) in outcomes.iter().zip(blind) {
@@ -145,7 +145,7 @@ fn told(belief: &Belief, joint: &[f64], outcomes: &[Outcome], blind: &[f64]) -> 
         for (row, fit) in joint.chunks(targets).zip(&outcome.fits) {
             after.iter_mut().zip(row).for_each(|(sum, p)| *sum += p * fit);
         }
-        after[belief.targets] = belief.other * chance;
+        after[belief.targets()] = belief.other * chance;
         left += entropy(&after) * after.iter().sum::<f64>() / whole;
     }
     (entropy(&before) - left).max(0.0)

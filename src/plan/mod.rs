@@ -25,7 +25,7 @@ use crate::call::Call;
 use crate::house::BoxId;
 use crate::knowledge::Knowledge;
 use crate::predict::Scene;
-use crate::verdict::{self, Case, Roles, State, Verdict, rounded};
+use crate::verdict::{self, Case, State, Verdict, rounded};
 use crate::wiring::Space;
 use belief::Belief;
 use rig::Present;
@@ -53,9 +53,8 @@ impl Default for Wish {
 /// What to do next in a call, within the space of its house.
 pub fn next(call: &Call, knowledge: &Knowledge, space: &Space, wish: Wish) -> Next {
     verdict::with_case(call, knowledge, space, |case, scene| {
-        let roles = Roles::new(case);
         let verdict = case.verdict();
-        Planner::new(case, scene, &roles, &verdict, wish).next()
+        Planner::new(case, scene, &verdict, wish).next()
     })
 }
 
@@ -70,14 +69,8 @@ struct Planner<'a> {
 }
 
 impl<'a> Planner<'a> {
-    fn new(
-        case: &Case<'a>,
-        scene: &'a Scene<'a>,
-        roles: &Roles,
-        verdict: &'a Verdict,
-        wish: Wish,
-    ) -> Planner<'a> {
-        let belief = Belief::new(case, roles, verdict);
+    fn new(case: &Case<'a>, scene: &'a Scene<'a>, verdict: &'a Verdict, wish: Wish) -> Planner<'a> {
+        let belief = Belief::new(case, verdict);
         let site = Site::new(case.call, case.knowledge, verdict, belief.other);
         let mut present = Present::of(case.call);
         present.at = wish.at.or(present.at);
@@ -96,15 +89,19 @@ impl<'a> Planner<'a> {
             suggestions: Vec::new(),
             would_help: Vec::new(),
         };
-        if matches!(self.verdict.state, State::Settled | State::Contradiction) {
+        let settled = self.verdict.state == State::Settled;
+        // Roles may be settled while it is open what is broken.
+        if self.verdict.state == State::Contradiction || (settled && !self.belief.finding_open) {
             return next;
         }
         next.suggestions = self.suggestions();
-        if next.suggestions.is_empty() {
-            next.state = State::Exhausted;
+        next.state = match (next.suggestions.is_empty(), settled) {
+            (false, _) => State::Open,
+            (true, true) => State::Settled,
+            (true, false) => State::Exhausted,
+        };
+        if next.state == State::Exhausted {
             next.would_help = open::would_help(&self.site);
-        } else {
-            next.state = State::Open;
         }
         next
     }

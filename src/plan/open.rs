@@ -56,7 +56,7 @@ fn bits(site: &Site, belief: &Belief, at: BoxId) -> f64 {
                 sign.extend([u8::MAX, u8::from(*group == walls.line), u8::from(*group == walls.neutral)]);
             }
         }
-        joint.entry(sign).or_insert_with(|| vec![0.0; belief.targets])[state.target] += state.p;
+        joint.entry(sign).or_insert_with(|| vec![0.0; belief.targets()])[state.target] += state.p;
     }
     let whole: f64 = joint.values().flatten().sum();
     if whole <= 0.0 {

@@ -145,7 +145,7 @@ fn told(belief: &Belief, gain: &Gain) -> Vec<(usize, f64)> {
         let bits = |states: &[f64]| {
             let mut mass: BTreeMap<Role, f64> = BTreeMap::new();
             for (state, p) in belief.states.iter().zip(states) {
-                *mass.entry(belief.answers[state.target][place]).or_default() += p;
+                *mass.entry(belief.answers[state.target].roles[place]).or_default() += p;
             }
             super::belief::entropy(&mass.into_values().collect::<Vec<_>>())
         };
@@ -161,7 +161,7 @@ fn told(belief: &Belief, gain: &Gain) -> Vec<(usize, f64)> {
 fn between(belief: &Belief, place: usize) -> Vec<Role> {
     let mut mass: BTreeMap<Role, f64> = BTreeMap::new();
     for state in &belief.states {
-        *mass.entry(belief.answers[state.target][place]).or_default() += state.p;
+        *mass.entry(belief.answers[state.target].roles[place]).or_default() += state.p;
     }
     let mut roles: Vec<(Role, f64)> = mass.into_iter().filter(|(_, p)| *p >= 1e-3).collect();
     roles.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));

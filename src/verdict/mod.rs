@@ -22,7 +22,8 @@ use crate::knowledge::Knowledge;
 use crate::predict::Scene;
 use crate::weigh::{Evidence, Posterior};
 use crate::wiring::{Facts, Options, Space};
-pub(crate) use roles::Roles;
+use roles::Roles;
+pub(crate) use roles::{intents, roles};
 
 /// A role at or above this is settled.
 pub const SETTLED: f64 = 0.99;

@@ -9,10 +9,10 @@ use crate::wiring::{Label, Netlist, Wiring};
 use std::collections::BTreeMap;
 
 /// The role of each wire, with the share of a row that says so.
-pub(crate) type Shares = Vec<(f64, Vec<Role>)>;
+type Shares = Vec<(f64, Vec<Role>)>;
 
 /// Roles by row of the space.
-pub(crate) struct Roles {
+pub(super) struct Roles {
     /// For each row in play: its number, its posterior, and the roles of its wires.
     rows: Vec<(usize, f64, Shares)>,
 }
@@ -33,15 +33,11 @@ pub(super) fn best(chances: &BTreeMap<Role, f64>) -> (Role, f64) {
 }
 
 impl Roles {
-    pub(crate) fn new(case: &Case) -> Roles {
-        let planned = any_apart(case.call);
+    pub(super) fn new(case: &Case) -> Roles {
         let row = |weighed: &crate::weigh::Weighed| {
-            let row = &case.space.rows[weighed.row];
-            let wirings = if planned { &row.wirings[..1] } else { &row.wirings[..] };
-            let whole: f64 = wirings.iter().map(|wiring| wiring.weight).sum();
             let mut shares: BTreeMap<Vec<Role>, f64> = BTreeMap::new();
-            for wiring in wirings {
-                *shares.entry(roles(case, wiring)).or_default() += wiring.weight / whole;
+            for (wiring, share) in intents(case, weighed.row) {
+                *shares.entry(roles(case, wiring)).or_default() += share;
             }
             (weighed.row, weighed.p, shares.into_iter().map(|(roles, share)| (share, roles)).collect())
         };
@@ -57,11 +53,6 @@ impl Roles {
             }
         }
         chances
-    }
-
-    /// For each row in play: its number, and the roles of its wires with the share of the row that says so.
-    pub(crate) fn rows(&self) -> impl Iterator<Item = (usize, &Shares)> {
-        self.rows.iter().map(|(row, _, shares)| (*row, shares))
     }
 
     /// The likeliest roles in a row of the space.
@@ -89,8 +80,16 @@ impl Roles {
     }
 }
 
+/// The wirings that a row may be for, each with its share: in a box taken apart the one that the plan goes by.
+pub(crate) fn intents<'a>(case: &Case<'a>, row: usize) -> impl Iterator<Item = (&'a Wiring, f64)> {
+    let row = &case.space.rows[row];
+    let wirings = if any_apart(case.call) { &row.wirings[..1] } else { &row.wirings[..] };
+    let whole: f64 = wirings.iter().map(|wiring| wiring.weight).sum();
+    wirings.iter().map(move |wiring| (wiring, wiring.weight / whole))
+}
+
 /// The role of every wire in a wiring.
-pub(super) fn roles(case: &Case, wiring: &Wiring) -> Vec<Role> {
+pub(crate) fn roles(case: &Case, wiring: &Wiring) -> Vec<Role> {
     let netlist = &case.space.netlists[wiring.netlist];
     wiring.labels.iter().map(|&label| role_of(netlist, label)).collect()
 }

@@ -32,19 +32,22 @@ pub(super) struct Slips {
 }
 
 /// The wirings of a house with one slip in the box `at`, which is opened and whole.
-pub(super) fn slips(house: &House, facts: &Facts, knowledge: &Knowledge, at: BoxId, complaint: bool) -> Slips {
+pub(super) fn slips(
+    house: &House,
+    facts: &Facts,
+    knowledge: &Knowledge,
+    at: BoxId,
+    complaint: bool,
+) -> Slips {
     let mut apart = house.clone();
     let outlet = &mut apart.boxes[usize::from(at.0)];
     outlet.apart = Apart::All;
     outlet.joints.clear();
     outlet.doubled.clear();
     let free = Facts::new(&apart);
-    let netlists = compose::netlists(
-        &apart,
-        &knowledge.schemes,
-        &knowledge.attachments,
-        &|device| super::space::is_fixed(&apart, device),
-    );
+    let netlists = compose::netlists(&apart, &knowledge.schemes, &knowledge.attachments, &|device| {
+        super::space::is_fixed(&apart, device)
+    });
     let layout = Layout::new(house, facts, at);
     let judge = Judge { facts: &free, knowledge, netlists: &netlists };
     let mut slips = Slips::default();
@@ -99,7 +102,8 @@ impl<'a> Layout<'a> {
         let points: Vec<LocalPoint> = wires.chain(terminals).collect();
         let joint = |point: &LocalPoint| outlet.joints.iter().position(|j| j.points.contains(point));
         let home = points.iter().map(joint).collect();
-        let mut layout = Layout { house, facts, at, points, home, slips: Vec::new(), counts: BTreeMap::new() };
+        let mut layout =
+            Layout { house, facts, at, points, home, slips: Vec::new(), counts: BTreeMap::new() };
         layout.list_slips();
         for slip in &layout.slips {
             *layout.counts.entry(slip.defect.what).or_default() += 1;
@@ -125,9 +129,17 @@ impl<'a> Layout<'a> {
         else {
             return None;
         };
-        let renames_only = super::netlist::automorphisms(self.house.device(device).kind)
-            .iter()
-            .any(|turn| turn.iter().all(|&(from, to)| to == if from == t { u } else if from == u { t } else { from }));
+        let renames_only = super::netlist::automorphisms(self.house.device(device).kind).iter().any(|turn| {
+            turn.iter().all(|&(from, to)| {
+                to == if from == t {
+                    u
+                } else if from == u {
+                    t
+                } else {
+                    from
+                }
+            })
+        });
         if device != same || renames_only || self.home[one] == self.home[other] {
             return None;
         }
@@ -188,7 +200,9 @@ impl<'a> Layout<'a> {
         let (what, device) = match (self.home[wire], found_on, meant_for) {
             _ if is_ground => (DefectName::GroundAsNeutral, None),
             (None, _, _) => (DefectName::LeftOut, None),
-            (_, Some((device, _)), _) | (_, None, Some((device, _))) => (DefectName::WrongScrew, Some(device)),
+            (_, Some((device, _)), _) | (_, None, Some((device, _))) => {
+                (DefectName::WrongScrew, Some(device))
+            }
             _ => (DefectName::WrongSplice, None),
         };
         let screw = found_on.map(|(_, point)| point);
@@ -230,9 +244,7 @@ impl<'a> Layout<'a> {
     fn meant(&self, netlist: &Netlist, found: &Found, point: LocalPoint) -> Option<u8> {
         match point {
             LocalPoint::Wire(wire) => Some(found.wiring.labels[self.facts.index(wire)].0),
-            LocalPoint::Terminal(device, terminal) => {
-                netlist.net_of(device, terminal).map(|net| net as u8)
-            }
+            LocalPoint::Terminal(device, terminal) => netlist.net_of(device, terminal).map(|net| net as u8),
             LocalPoint::Metal(_) => None,
         }
     }
@@ -248,8 +260,7 @@ impl<'a> Layout<'a> {
     ) -> bool {
         let pole = |pole| netlist.net_of_pole(pole).map(|net| net as u8);
         let (line, neutral) = (pole(Pole::Line), pole(Pole::Neutral));
-        let may_end =
-            |label: Option<u8>| label == line || label == neutral || label >= Some(Label::SPARE.0);
+        let may_end = |label: Option<u8>| label == line || label == neutral || label >= Some(Label::SPARE.0);
         let served = |p: usize| {
             let LocalPoint::Terminal(device, terminal) = self.points[p] else { return false };
             netlist.linked(device, terminal).is_some_and(|other| {
@@ -286,7 +297,11 @@ impl<'a> Layout<'a> {
         for (wire, fact) in wires {
             let group = usize::from(found.walls.wires[wire]);
             graph.take(group);
-            let joint = if fact.at == self.at { self.home_of(wire, home).map(|j| groups + others + j) } else { fact.joint.map(|j| groups + j) };
+            let joint = if fact.at == self.at {
+                self.home_of(wire, home).map(|j| groups + others + j)
+            } else {
+                fact.joint.map(|j| groups + j)
+            };
             joint.iter().for_each(|&joint| graph.link(group, joint));
         }
         graph.shape()

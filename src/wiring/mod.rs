@@ -9,8 +9,8 @@
 
 mod closing;
 mod compose;
-mod defect;
 mod dark;
+mod defect;
 mod errors;
 pub mod facts;
 mod laying;

@@ -134,8 +134,7 @@ impl Space {
 /// Whether the joints of a device are facts: it was seen, and not all of its terminals were taken apart.
 pub(super) fn is_fixed(house: &House, device: DeviceId) -> bool {
     let outlet = house.outlet(house.device(device).at);
-    let free =
-        |terminal| super::facts::is_apart(&outlet.apart, LocalPoint::Terminal(device, terminal));
+    let free = |terminal| super::facts::is_apart(&outlet.apart, LocalPoint::Terminal(device, terminal));
     outlet.opened && !house.device(device).terminals().into_iter().all(free)
 }
 

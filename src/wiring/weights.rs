@@ -31,7 +31,9 @@ pub(super) fn weigh(
         one.wiring.weight = judge.factor(&one.wiring, one.closed);
         *strata.entry(Stratum::of(one, families)).or_default() += one.wiring.weight;
     }
-    let all = |stratum: &Stratum| whole.get(&(families.names[stratum.level.family].clone(), stratum.onward)).copied();
+    let all = |stratum: &Stratum| {
+        whole.get(&(families.names[stratum.level.family].clone(), stratum.onward)).copied()
+    };
     let fit = |stratum: &Stratum| {
         if whole.is_empty() {
             return 1.0;
