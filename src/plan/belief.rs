@@ -106,6 +106,39 @@ impl<'a> Belief<'a> {
         belief
     }
 
+    /// The same without the faintest walls, of which `left_out` more may be left, and without states that are as good as
+    /// ruled out.
+    pub fn coarse(&self, left_out: f64) -> Belief<'a> {
+        let mut mass = vec![0.0; self.walls.len()];
+        self.states.iter().for_each(|state| mass[state.walls] += state.p);
+        let mut left: f64 = mass.iter().sum();
+        let kept = mass.iter().position(|p| {
+            let enough = left <= left_out;
+            left -= p;
+            enough
+        });
+        let kept = kept.unwrap_or(mass.len());
+        let mut places: BTreeMap<usize, usize> = BTreeMap::new();
+        let faint = left_out / (4.0 * self.states.len().max(1) as f64);
+        let stays = |state: &&State| state.walls < kept && state.p > faint;
+        let mut states: Vec<State> = self.states.iter().filter(stays).copied().collect();
+        for state in &mut states {
+            let next = places.len();
+            state.target = *places.entry(state.target).or_insert(next);
+        }
+        let mut answers: Vec<(usize, usize)> = places.into_iter().map(|(from, to)| (to, from)).collect();
+        answers.sort_unstable();
+        Belief {
+            walls: self.walls[..kept].to_vec(),
+            states,
+            answers: answers.into_iter().map(|(_, from)| self.answers[from].clone()).collect(),
+            other: self.other,
+            open: self.open.clone(),
+            finding_open: self.finding_open,
+            left_out: self.left_out + left_out,
+        }
+    }
+
     /// How many answers there are.
     pub fn targets(&self) -> usize {
         self.answers.len()

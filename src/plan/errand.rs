@@ -84,6 +84,7 @@ impl Errand {
         let mut way = Way { site, errand: start };
         way.off(false);
         way.go(at)?;
+        way.disturb(at);
         way.errand.minutes += site.prices().work.open;
         Some(way.errand)
     }

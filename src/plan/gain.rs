@@ -20,47 +20,81 @@ pub struct Split<'b> {
     belief: &'b Belief<'b>,
     labels: Vec<u32>,
     count: u32,
+    /// Entropy of the answer, and what is left of it.
+    before: f64,
+    left: f64,
 }
 
 impl<'b> Split<'b> {
     /// Nothing told apart.
     pub fn new(belief: &'b Belief<'b>) -> Split<'b> {
-        Split { belief, labels: vec![0; belief.states.len()], count: 1 }
+        let before = belief.bits_within();
+        Split { belief, labels: vec![0; belief.states.len()], count: 1, before, left: before }
     }
 
-    /// Told apart by one more column, with the handles so.
-    pub fn refine(&mut self, round: &Round, column: usize, positions: u32) {
-        let codes = round.shows.len();
-        let mut next = vec![u32::MAX; self.count as usize * codes];
-        let mut count = 0;
-        for (label, state) in self.labels.iter_mut().zip(&self.belief.states) {
-            let place = *label as usize * codes + usize::from(round.code(column, state, positions));
-            if next[place] == u32::MAX {
-                next[place] = count;
-                count += 1;
+    /// Told apart by more columns, with the handles so.
+    pub fn refine(&mut self, round: &Round, columns: &[usize], positions: u32) {
+        for &column in columns {
+            let codes = round.shows.len();
+            let mut next = vec![u32::MAX; self.count as usize * codes];
+            let mut count = 0;
+            for (label, state) in self.labels.iter_mut().zip(&self.belief.states) {
+                let place = *label as usize * codes + usize::from(round.code(column, state, positions));
+                if next[place] == u32::MAX {
+                    next[place] = count;
+                    count += 1;
+                }
+                *label = next[place];
             }
-            *label = next[place];
+            self.count = count;
         }
-        self.count = count;
+        let labels = self.labels.iter().map(|label| *label as usize);
+        self.left = left(self.belief, labels, self.count as usize);
     }
 
     /// Bits about the answer, at most.
     pub fn bits(&self) -> f64 {
-        let belief = self.belief;
-        let mut joint = vec![0.0; self.count as usize * belief.targets()];
-        for (label, state) in self.labels.iter().zip(&belief.states) {
-            joint[*label as usize * belief.targets() + state.target] += state.p;
-        }
-        let whole: f64 = joint.iter().sum();
-        if whole <= 0.0 {
-            return 0.0;
-        }
-        let left: f64 = joint
-            .chunks(belief.targets().max(1))
-            .map(|row| entropy(row) * row.iter().sum::<f64>() / whole)
-            .sum();
-        (belief.bits_within() - left).max(0.0)
+        (self.before - self.left).max(0.0)
     }
+
+    /// What is left open, at most.
+    pub fn open(&self) -> f64 {
+        self.left
+    }
+
+    /// Bits that one more column would add, at most.
+    pub fn adds(&self, round: &Round, column: usize, positions: u32) -> f64 {
+        let codes = round.shows.len();
+        let labels = self.labels.iter().zip(&self.belief.states);
+        let labels = labels.map(|(label, state)| {
+            *label as usize * codes + usize::from(round.code(column, state, positions))
+        });
+        (self.left - left(self.belief, labels, self.count as usize * codes)).max(0.0)
+    }
+}
+
+/// Entropy of the answer that is left when states are told apart by labels.
+fn left(belief: &Belief, labels: impl Iterator<Item = usize>, count: usize) -> f64 {
+    let targets = belief.targets().max(1);
+    let mut joint = vec![0.0; count * targets];
+    for (label, state) in labels.zip(&belief.states) {
+        joint[label * targets + state.target] += state.p;
+    }
+    let (mut sum, mut whole) = (0.0, 0.0);
+    for row in joint.chunks(targets) {
+        let mut mass = 0.0;
+        let mut apart = 0;
+        for &p in row.iter().filter(|p| **p > 0.0) {
+            mass += p;
+            apart += 1;
+        }
+        whole += mass;
+        if apart > 1 {
+            let own: f64 = row.iter().filter(|p| **p > 0.0).map(|p| p * libm::log2(*p)).sum();
+            sum += mass * libm::log2(mass) - own;
+        }
+    }
+    if whole > 0.0 { (sum / whole).max(0.0) } else { 0.0 }
 }
 
 /// One possible answer to all that is asked in one go.
@@ -87,13 +121,16 @@ pub struct Gain {
     blind: Vec<f64>,
 }
 
-/// Weighs the answers of some columns, asked in one go with the handles so. `error` is the chance that an answer is wrong
-/// and says nothing.
-pub fn weigh(belief: &Belief, round: &Round, columns: &[usize], positions: u32, error: f64) -> Gain {
+/// One answer that is asked for: its column, and how the handles stand.
+pub type Asked = (usize, u32);
+
+/// Weighs answers that are asked for together. `error` is the chance that an answer is wrong and says nothing.
+pub fn weigh(belief: &Belief, round: &Round, asked: &[Asked], error: f64) -> Gain {
     let mut tuples: BTreeMap<Vec<u8>, usize> = BTreeMap::new();
     let mut kinds = Vec::with_capacity(belief.states.len());
     for state in &belief.states {
-        let tuple: Vec<u8> = columns.iter().map(|&column| round.code(column, state, positions)).collect();
+        let tuple: Vec<u8> =
+            asked.iter().map(|&(column, positions)| round.code(column, state, positions)).collect();
         let next = tuples.len();
         kinds.push(*tuples.entry(tuple).or_insert(next));
     }
@@ -106,7 +143,7 @@ pub fn weigh(belief: &Belief, round: &Round, columns: &[usize], positions: u32, 
         mass[kind] += state.p;
         joint[kind * (belief.targets() + 1) + state.target] += state.p;
     }
-    let channel = Channel { round, columns, error };
+    let channel = Channel { round, asked, error };
     let labels = channel.labels(&tuples, &mass);
     let mut outcomes: Vec<Outcome> = Vec::new();
     let mut blind = Vec::new();
@@ -183,7 +220,7 @@ impl Gain {
 /// The noisy way from predictions to words.
 struct Channel<'r> {
     round: &'r Round,
-    columns: &'r [usize],
+    asked: &'r [Asked],
     error: f64,
 }
 
@@ -193,7 +230,7 @@ impl Channel<'_> {
     }
 
     fn words(&self, place: usize) -> &super::round::Alphabet {
-        &self.round.alphabets[self.round.columns[self.columns[place]].alphabet]
+        &self.round.alphabets[self.round.columns[self.asked[place].0].alphabet]
     }
 
     fn likelihood(&self, tuple: &[u8], words: &[u8]) -> f64 {

@@ -2,13 +2,16 @@
 //!
 //! [`belief`] is what may be so and what each of it would answer; [`rigs`] are the ways to set things up, [`errand`] the
 //! way there with its price; a [`round`] is what each of the walls would show in one rig; [`gain`] is what answers tell;
-//! [`search`] finds the best. [`taken`] keeps from asking again, [`site`] from asking what must not be.
+//! [`campaign`] and [`search`] find the best; [`proof`] is what a neutral is proven by, [`open`] opens boxes. [`taken`]
+//! keeps from asking again, [`site`] from asking what must not be.
 
 mod belief;
 mod beware;
+mod campaign;
 mod errand;
 mod gain;
 mod open;
+mod proof;
 mod report;
 mod rig;
 mod rigs;
@@ -28,10 +31,15 @@ use crate::predict::Scene;
 use crate::verdict::{self, Case, State, Verdict, rounded};
 use crate::wiring::Space;
 use belief::Belief;
-use rig::Present;
+use campaign::Pick;
+use errand::Errand;
+use rig::{Present, Rig};
 use search::{Search, USEFUL};
 use site::Site;
 use taken::Taken;
+
+/// Walls that hold so much together are left out of the search; figures are of all of them.
+const COARSE: f64 = 5e-3;
 
 /// What is wished beside the best.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -58,25 +66,52 @@ pub fn next(call: &Call, knowledge: &Knowledge, space: &Space, wish: Wish) -> Ne
     })
 }
 
-struct Planner<'a> {
+/// Something worth doing, with its bits a minute.
+struct Ranked {
+    rate: f64,
+    what: What,
+}
+
+enum What {
+    Pick(Box<Pick>),
+    Open(BoxId, Errand),
+}
+
+impl Ranked {
+    fn at(&self) -> Option<BoxId> {
+        match &self.what {
+            What::Pick(pick) => pick.at,
+            What::Open(at, _) => Some(*at),
+        }
+    }
+
+    fn is_live(&self, search: &Search) -> bool {
+        matches!(&self.what, What::Pick(pick) if search.rounds[pick.round].rig.on)
+    }
+}
+
+struct Planner<'p, 'a> {
+    case: &'p Case<'a>,
     site: Site<'a>,
-    scene: &'a Scene<'a>,
+    scene: &'p Scene<'a>,
     belief: Belief<'a>,
+    coarse: Belief<'a>,
     present: Present,
-    verdict: &'a Verdict,
+    verdict: &'p Verdict,
     wish: Wish,
     error: f64,
 }
 
-impl<'a> Planner<'a> {
-    fn new(case: &Case<'a>, scene: &'a Scene<'a>, verdict: &'a Verdict, wish: Wish) -> Planner<'a> {
+impl<'p, 'a> Planner<'p, 'a> {
+    fn new(case: &'p Case<'a>, scene: &'p Scene<'a>, verdict: &'p Verdict, wish: Wish) -> Planner<'p, 'a> {
         let belief = Belief::new(case, verdict);
+        let coarse = belief.coarse(COARSE);
         let site = Site::new(case.call, case.knowledge, verdict, belief.other);
         let mut present = Present::of(case.call);
         present.at = wish.at.or(present.at);
         let rates = case.knowledge.instruments.errors.get("technician").copied().unwrap_or_default();
         let error = 1.0 - (1.0 - rates.transient) * (1.0 - rates.persistent);
-        Planner { site, scene, belief, present, verdict, wish, error }
+        Planner { case, site, scene, belief, coarse, present, verdict, wish, error }
     }
 
     fn next(&self) -> Next {
@@ -106,55 +141,71 @@ impl<'a> Planner<'a> {
         next
     }
 
-    /// The best readings, and boxes to open; what was put off only where there is nothing else.
+    /// The best readings, and boxes to open; what was put off only where there is nothing else, and walls that are hardly
+    /// likely only where the others ask nothing.
     fn suggestions(&self) -> Vec<Suggestion> {
         for later in [true, false] {
             let taken = Taken::of(self.site.call, later);
-            let found = self.with(&taken);
-            if !found.is_empty() {
-                return found;
+            for belief in [&self.coarse, &self.belief] {
+                let found = self.with(&taken, belief);
+                if !found.is_empty() {
+                    return found;
+                }
             }
         }
         Vec::new()
     }
 
-    fn with(&self, taken: &Taken) -> Vec<Suggestion> {
-        let mut search = Search::new(&self.site, self.scene, &self.belief, &self.present, taken, self.error);
-        let rigs = rigs::all(&self.site, &self.present, self.wish.dead_only);
-        let picks = search.run(&rigs);
-        let mut ranked: Vec<(f64, Suggestion)> = Vec::new();
-        for pick in &picks {
-            if ranked.len() >= self.wish.top.max(1) + 8 {
-                break;
-            }
-            let gain = search.weigh(pick);
-            let total = if pick.joint { pick.campaign.0 } else { pick.campaign.0 - pick.most + gain.bits };
-            if (pick.joint && pick.campaign.0 < USEFUL) || (!pick.joint && gain.bits < USEFUL) {
-                continue;
-            }
-            let suggestion =
-                suggest::reading(&self.site, &self.belief, &search.rounds[pick.round], pick, &gain);
-            ranked.push((total / pick.campaign.1, suggestion));
+    fn with(&self, taken: &Taken, belief: &Belief<'a>) -> Vec<Suggestion> {
+        let mut search = Search::new(&self.site, self.scene, belief, &self.present, taken, self.error);
+        let proof = proof::next(self.case, self.verdict, &mut search, self.wish.dead_only);
+        if let Some((pick, because)) = proof {
+            return vec![Suggestion { because, ..self.written(&mut search, &pick) }];
         }
-        ranked.extend(open::suggestions(&self.site, &self.belief, &self.present, taken));
-        self.best(ranked)
-    }
-
-    /// Those at the wished box first, then by rate; of equals the dead one.
-    fn best(&self, mut ranked: Vec<(f64, Suggestion)>) -> Vec<Suggestion> {
-        let wished = self.wish.at.map(|at| self.site.house().outlet(at).name.clone());
-        let away = |suggestion: &Suggestion| wished.is_some() && suggestion.at != wished;
-        ranked.sort_by(|(a, one), (b, other)| {
-            away(one).cmp(&away(other)).then(b.total_cmp(a)).then(one.live.cmp(&other.live))
+        let rigs = rigs::all(&self.site, &self.present, self.wish.dead_only);
+        let mut ranked = self.ranked(&mut search, &rigs);
+        let boxes = open::candidates(&self.site, &self.belief, &self.present, taken);
+        ranked.extend(boxes.into_iter().map(|(rate, at, way)| Ranked { rate, what: What::Open(at, way) }));
+        let away = |ranked: &Ranked| self.wish.at.is_some() && ranked.at() != self.wish.at;
+        ranked.sort_by(|a, b| {
+            let live = |ranked: &Ranked| ranked.is_live(&search);
+            away(a).cmp(&away(b)).then(b.rate.total_cmp(&a.rate)).then(live(a).cmp(&live(b)))
         });
         let mut best: Vec<Suggestion> = Vec::new();
-        for (_, suggestion) in ranked {
-            if best.len() < self.wish.top.max(1)
-                && !best.iter().any(|known| known.question() == suggestion.question())
-            {
+        for one in ranked {
+            if best.len() == self.wish.top.max(1) {
+                break;
+            }
+            let suggestion = match &one.what {
+                What::Open(at, way) => open::suggestion(&self.site, &self.belief, *at, way),
+                What::Pick(pick) => self.written(&mut search, pick),
+            };
+            if !best.iter().any(|known| known.question() == suggestion.question()) {
                 best.push(suggestion);
             }
         }
         best
+    }
+
+    /// What is worth asking, weighed exactly until no bound that is left is above the best.
+    fn ranked(&self, search: &mut Search, rigs: &[Rig]) -> Vec<Ranked> {
+        let mut ranked: Vec<Ranked> = Vec::new();
+        for pick in search.run(rigs) {
+            let above = ranked.iter().filter(|ranked| ranked.rate >= pick.bound()).count();
+            if above >= self.wish.top.max(1) {
+                break;
+            }
+            let (rate, bits) = search.rate(&pick);
+            if bits >= USEFUL {
+                ranked.push(Ranked { rate, what: What::Pick(Box::new(pick)) });
+            }
+        }
+        ranked
+    }
+
+    fn written(&self, search: &mut Search, pick: &Pick) -> Suggestion {
+        let (round, gain) = search.weigh_by(&self.belief, pick);
+        let pick = Pick { columns: (0..pick.columns.len()).collect(), ..pick.clone() };
+        suggest::reading(&self.site, &self.belief, &round, &pick, &gain)
     }
 }

@@ -13,30 +13,38 @@ use crate::house::{BoxId, Goal, Reach};
 use crate::verdict::rounded;
 use std::collections::BTreeMap;
 
-/// Opening each unopened box in reach, with its rate.
-pub fn suggestions(site: &Site, belief: &Belief, present: &Present, taken: &Taken) -> Vec<(f64, Suggestion)> {
+/// Each unopened box in reach, with its bits a minute and the way there.
+pub fn candidates(
+    site: &Site,
+    belief: &Belief,
+    present: &Present,
+    taken: &Taken,
+) -> Vec<(f64, BoxId, Errand)> {
     let house = site.house();
     let shut = house.box_ids().filter(|&at| {
         !house.outlet(at).opened && site.reachable(at) && !taken.is_shut(at) && site.proves_dead()
     });
     let of = |at: BoxId| {
         let errand = Errand::open(site, present, at)?;
-        let bits = bits(site, belief, at);
-        let mut suggestion = suggest::bare(site, &errand, false);
-        suggestion.ask = "open".to_owned();
-        suggestion.at = Some(house.outlet(at).name.clone());
-        suggestion.bits = rounded(bits);
-        suggestion.first.push(format!(
-            "Take the plate off {}, prove every bare point and the metal dead as it comes into reach.",
-            house.outlet(at).name
-        ));
-        suggestion.because =
-            format!("Nobody has looked into {}: its cables and joints tell more.", house.outlet(at).name);
-        let doing = Doing { boxes: &[at], steps: &errand.steps, live: false, opens: true, looks: false };
-        suggestion.cautions = cautions(site, &doing);
-        Some((bits / errand.cost(), suggestion))
+        Some((bits(site, belief, at) / errand.cost(), at, errand))
     };
     shut.filter_map(of).collect()
+}
+
+/// Opening a box.
+pub fn suggestion(site: &Site, belief: &Belief, at: BoxId, errand: &Errand) -> Suggestion {
+    let name = &site.house().outlet(at).name;
+    let mut suggestion = suggest::bare(site, errand, false);
+    suggestion.ask = "open".to_owned();
+    suggestion.at = Some(name.clone());
+    suggestion.bits = rounded(bits(site, belief, at));
+    suggestion.first.push(format!(
+        "Take the plate off {name}, prove every bare point and the metal dead as it comes into reach."
+    ));
+    suggestion.because = format!("Nobody has looked into {name}: its cables and joints tell more.");
+    let doing = Doing { boxes: &[at], steps: &errand.steps, live: false, opens: true, looks: false };
+    suggestion.cautions = cautions(site, &doing);
+    suggestion
 }
 
 /// Bits that what is in a box would tell: which seen cables come into it, and what they are joined to there. A box that

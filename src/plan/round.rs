@@ -24,6 +24,23 @@ pub enum Query {
     Light(DeviceId),
 }
 
+impl Query {
+    /// The question on its own.
+    fn ask(self) -> Ask {
+        match self {
+            Query::Volts(p, q) => Ask::Volts(vec![(p, q)]),
+            Query::Ohms(p, q) => Ask::Ohms(vec![(p, q)]),
+            Query::Load(p, q) => Ask::Load(vec![(p, q)]),
+            Query::Cable(end) => Ask::AmpsCable(end),
+            Query::Wire(wire) => Ask::AmpsWire(wire),
+            Query::Light(light) => Ask::Watch(vec![light]),
+        }
+    }
+}
+
+/// A question, and what it is asked with.
+type Asked = (Ask, Option<Tester>);
+
 /// One answer that can be asked for: a column of the table.
 #[derive(Clone, Debug)]
 pub struct Column {
@@ -76,35 +93,53 @@ pub enum Scope {
     Clamp,
 }
 
+impl Scope {
+    /// All of them, the cheapest to work out first.
+    pub const ALL: [Scope; 4] = [Scope::Look, Scope::ToEarth, Scope::Pairs, Scope::Clamp];
+}
+
 impl Round {
-    /// Puts the questions of some scopes to the walls.
+    /// Puts the questions of a scope to the walls.
     pub fn new(
         site: &Site,
         scene: &Scene,
         belief: &Belief,
         rig: &Rig,
-        scopes: &[Scope],
+        scope: Scope,
         ghosts: &mut Ghosts,
     ) -> Round {
-        let mut asked: Vec<(Ask, Tester)> = Vec::new();
+        let asked = questions(site, rig, scope);
         let mut columns: Vec<Column> = Vec::new();
         let mut alphabets: Vec<Alphabet> = Vec::new();
-        for &scope in scopes {
-            for (ask, with) in questions(site, rig, scope) {
-                let alphabet = Alphabet::of(&ask, with.as_ref(), site.house().supply);
-                let place = alphabets.iter().position(|known| *known == alphabet).unwrap_or_else(|| {
-                    alphabets.push(alphabet);
-                    alphabets.len() - 1
-                });
-                columns.extend(queries(&ask).into_iter().map(|query| Column {
-                    query,
-                    with,
-                    alphabet: place,
-                    codes: Vec::new(),
-                }));
-                asked.push((ask, with.unwrap_or(NOTHING)));
-            }
+        for (ask, with) in &asked {
+            let alphabet = Alphabet::of(ask, with.as_ref(), site.house().supply);
+            let place = alphabets.iter().position(|known| *known == alphabet).unwrap_or_else(|| {
+                alphabets.push(alphabet);
+                alphabets.len() - 1
+            });
+            let column = |query| Column { query, with: *with, alphabet: place, codes: Vec::new() };
+            columns.extend(queries(ask).into_iter().map(column));
         }
+        Round::filled(scene, belief, rig, (columns, alphabets), &asked, ghosts)
+    }
+
+    /// Puts some of the questions to other walls.
+    pub fn again(&self, scene: &Scene, belief: &Belief, columns: &[Column], ghosts: &mut Ghosts) -> Round {
+        let asked: Vec<Asked> = columns.iter().map(|column| (column.query.ask(), column.with)).collect();
+        let table = (columns.to_vec(), self.alphabets.clone());
+        Round::filled(scene, belief, &self.rig, table, &asked, ghosts)
+    }
+
+    fn filled(
+        scene: &Scene,
+        belief: &Belief,
+        rig: &Rig,
+        (columns, alphabets): (Vec<Column>, Vec<Alphabet>),
+        asked: &[Asked],
+        ghosts: &mut Ghosts,
+    ) -> Round {
+        let asked: Vec<(Ask, Tester)> =
+            asked.iter().map(|(ask, with)| (ask.clone(), with.unwrap_or(NOTHING))).collect();
         let trial = Trial::new(scene, &rig.setup(scene.facts), &asked);
         let mut round = Round {
             rig: rig.clone(),
@@ -265,7 +300,7 @@ fn spots(site: &Site, rig: &Rig) -> Vec<(BoxId, Point)> {
 }
 
 /// The questions of a scope, each with what it is asked with.
-fn questions(site: &Site, rig: &Rig, scope: Scope) -> Vec<(Ask, Option<Tester>)> {
+fn questions(site: &Site, rig: &Rig, scope: Scope) -> Vec<Asked> {
     let spots = spots(site, rig);
     let earth = || spots.iter().map(|&(_, point)| (point, Point::Earth)).collect::<Vec<_>>();
     let near = || pairs(&spots, |p, q| p == q);
@@ -308,7 +343,7 @@ fn pairs(spots: &[(BoxId, Point)], fits: impl Fn(BoxId, BoxId) -> bool) -> Vec<(
     pairs
 }
 
-fn look(site: &Site, rig: &Rig) -> Option<(Ask, Option<Tester>)> {
+fn look(site: &Site, rig: &Rig) -> Option<Asked> {
     let hangs = |light: &DeviceId| !rig.out.contains(light);
     let lights: Vec<DeviceId> = site.house().lights().filter(hangs).collect();
     let burn = rig.lamps.iter().any(|lamp| *lamp != LampState::Out);

@@ -2,13 +2,13 @@
 
 use super::belief::Belief;
 use super::beware::{Doing, cautions};
+use super::campaign::Pick;
 use super::errand::Errand;
 use super::gain::Gain;
 use super::report::{OneOrEach, Outcome, Reads, Suggestion};
 use super::rig::Rig;
 use super::round::{Column, Query, Round};
 use super::say;
-use super::search::Pick;
 use super::site::Site;
 use crate::call::LampState;
 use crate::house::{BoxId, House, Point};

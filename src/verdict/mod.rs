@@ -22,6 +22,7 @@ use crate::knowledge::Knowledge;
 use crate::predict::Scene;
 use crate::weigh::{Evidence, Posterior};
 use crate::wiring::{Facts, Options, Space};
+pub(crate) use proven::{line_is_proven, ways_left};
 use roles::Roles;
 pub(crate) use roles::{intents, roles};
 
