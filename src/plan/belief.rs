@@ -65,7 +65,7 @@ pub struct Belief<'a> {
 
 impl<'a> Belief<'a> {
     /// The posterior, cut where what is left cannot matter.
-    pub fn new(case: &Case<'a>, verdict: &Verdict) -> Belief<'a> {
+    pub(crate) fn new(case: &Case<'a>, verdict: &Verdict) -> Belief<'a> {
         let mut belief = Belief {
             walls: Vec::new(),
             states: Vec::new(),

@@ -2,10 +2,11 @@
 //!
 //! Two measures. [`Split`] takes predictions as if they were seen themselves: no answer tells more than the prediction
 //! it comes from, so it bounds what a set of questions can tell, and where it finds nothing there is nothing to find.
-//! [`weigh`] is exact for the noisy answers that are asked for in one go.
+//! [`Table`] is exact for the noisy answers that are asked for together.
 
 use super::belief::{Belief, entropy};
 use super::round::Round;
+use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// Answers that nobody predicts with at least this chance are taken together.
@@ -97,165 +98,114 @@ fn left(belief: &Belief, labels: impl Iterator<Item = usize>, count: usize) -> f
     if whole > 0.0 { (sum / whole).max(0.0) } else { 0.0 }
 }
 
-/// One possible answer to all that is asked in one go.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Outcome {
+/// A question before it is asked: what may be so, and what each of it would show.
+#[derive(Clone, PartialEq, Debug, Default, Serialize)]
+pub struct Table {
+    /// All that may be so.
+    pub states: Vec<Row>,
+    /// How many answers to what the call asks there are; they are numbered from 0.
+    pub targets: usize,
+    /// Probability that no wiring considered describes the house. It answers with the number `targets`.
+    pub other: f64,
+    /// The chance that an answer is wrong and says nothing.
+    pub error: f64,
+    /// For each answer asked for: the chance of each of its words where nothing is known.
+    pub blind: Vec<Vec<f64>>,
+    /// For each prediction that occurs, for each answer: the chance of each word where the answer is right.
+    pub kinds: Vec<Vec<Vec<f64>>>,
+}
+
+/// One thing that may be so.
+#[derive(Clone, Copy, PartialEq, Debug, Default, Serialize)]
+pub struct Row {
+    /// Its probability.
+    pub p: f64,
+    /// What it answers to what the call asks.
+    pub target: usize,
+    /// Which prediction it makes.
+    pub kind: usize,
+}
+
+/// One possible answer to all that is asked together.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Expected {
     /// The place of each answer's word; empty for all answers that nobody expects.
     pub words: Vec<u8>,
     /// Its probability.
     pub p: f64,
-    /// For each state, how likely it makes this answer.
+    /// For each prediction, how likely it is to be answered so.
     fits: Vec<f64>,
+    /// The chance of it where no wiring describes the house.
+    blind: f64,
 }
 
 /// What asking would tell.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Gain {
     /// Expected bits about what the call asks.
     pub bits: f64,
     /// Possible answers, likeliest first; last those that nobody expects.
-    pub outcomes: Vec<Outcome>,
-    /// For each state, which of the distinct predictions it makes.
-    kinds: Vec<usize>,
-    /// The chance of each outcome where no wiring describes the house.
-    blind: Vec<f64>,
+    pub outcomes: Vec<Expected>,
 }
 
 /// One answer that is asked for: its column, and how the handles stand.
 pub type Asked = (usize, u32);
 
-/// Weighs answers that are asked for together. `error` is the chance that an answer is wrong and says nothing.
-pub fn weigh(belief: &Belief, round: &Round, asked: &[Asked], error: f64) -> Gain {
-    let mut tuples: BTreeMap<Vec<u8>, usize> = BTreeMap::new();
-    let mut kinds = Vec::with_capacity(belief.states.len());
-    for state in &belief.states {
-        let tuple: Vec<u8> =
-            asked.iter().map(|&(column, positions)| round.code(column, state, positions)).collect();
-        let next = tuples.len();
-        kinds.push(*tuples.entry(tuple).or_insert(next));
-    }
-    let mut ordered: Vec<(usize, Vec<u8>)> = tuples.into_iter().map(|(tuple, kind)| (kind, tuple)).collect();
-    ordered.sort_unstable();
-    let tuples: Vec<Vec<u8>> = ordered.into_iter().map(|(_, tuple)| tuple).collect();
-    let mut mass = vec![0.0; tuples.len()];
-    let mut joint = vec![0.0; tuples.len() * (belief.targets() + 1)];
-    for (state, &kind) in belief.states.iter().zip(&kinds) {
-        mass[kind] += state.p;
-        joint[kind * (belief.targets() + 1) + state.target] += state.p;
-    }
-    let channel = Channel { round, asked, error };
-    let labels = channel.labels(&tuples, &mass);
-    let mut outcomes: Vec<Outcome> = Vec::new();
-    let mut blind = Vec::new();
-    let mut rest = vec![1.0; tuples.len()];
-    let mut blind_rest = 1.0;
-    for words in labels {
-        let fits: Vec<f64> = tuples.iter().map(|tuple| channel.likelihood(tuple, &words)).collect();
-        rest.iter_mut().zip(&fits).for_each(|(rest, fit)| *rest -= fit);
-        let chance = channel.blind(&words);
-        blind_rest -= chance;
-        let p = mass.iter().zip(&fits).map(|(mass, fit)| mass * fit).sum::<f64>() + belief.other * chance;
-        outcomes.push(Outcome { words, p, fits });
-        blind.push(chance);
-    }
-    let rest: Vec<f64> = rest.into_iter().map(|rest| rest.max(0.0)).collect();
-    let p = mass.iter().zip(&rest).map(|(mass, fit)| mass * fit).sum::<f64>()
-        + belief.other * f64::max(blind_rest, 0.0);
-    outcomes.push(Outcome { words: Vec::new(), p, fits: rest });
-    blind.push(f64::max(blind_rest, 0.0));
-    let bits = told(belief, &joint, &outcomes, &blind);
-    Gain { bits, outcomes, kinds, blind }
-}
-
-/// Bits that outcomes tell about the answer, `other` among the answers.
-fn told(belief: &Belief, joint: &[f64], outcomes: &[Outcome], blind: &[f64]) -> f64 {
-    let targets = belief.targets() + 1;
-    let mut before = vec![0.0; targets];
-    for row in joint.chunks(targets) {
-        before.iter_mut().zip(row).for_each(|(sum, p)| *sum += p);
-    }
-    before[belief.targets()] = belief.other;
-    let whole: f64 = before.iter().sum();
-    let mut left = 0.0;
-    for (outcome, chance) in outcomes.iter().zip(blind) {
-        let mut after = vec![0.0; targets];
-        for (row, fit) in joint.chunks(targets).zip(&outcome.fits) {
-            after.iter_mut().zip(row).for_each(|(sum, p)| *sum += p * fit);
-        }
-        after[belief.targets()] = belief.other * chance;
-        left += entropy(&after) * after.iter().sum::<f64>() / whole;
-    }
-    (entropy(&before) - left).max(0.0)
-}
-
-impl Gain {
-    /// How many of the walls that hold `least` now would still do so after an outcome.
-    pub fn leaves(&self, belief: &Belief, outcome: usize, least: f64) -> usize {
-        let fits = &self.outcomes[outcome].fits;
-        let mut now = vec![0.0; belief.walls.len()];
-        let mut then = vec![0.0; belief.walls.len()];
-        for (state, &kind) in belief.states.iter().zip(&self.kinds) {
-            now[state.walls] += state.p;
-            then[state.walls] += state.p * fits[kind];
-        }
-        let whole = then.iter().sum::<f64>() + belief.other * self.blind[outcome];
-        let left = now.iter().zip(&then).filter(|(now, then)| **now >= least && **then >= least * whole);
-        left.count()
-    }
-
-    /// The belief after an outcome, as the probability of each state.
-    pub fn after(&self, belief: &Belief, outcome: usize) -> (Vec<f64>, f64) {
-        let fits = &self.outcomes[outcome].fits;
-        let states: Vec<f64> =
-            belief.states.iter().zip(&self.kinds).map(|(state, &kind)| state.p * fits[kind]).collect();
-        let other = belief.other * self.blind[outcome];
-        let whole = states.iter().sum::<f64>() + other;
-        if whole <= 0.0 {
-            return (states, other);
-        }
-        (states.into_iter().map(|p| p / whole).collect(), other / whole)
-    }
-}
-
-/// The noisy way from predictions to words.
-struct Channel<'r> {
-    round: &'r Round,
-    asked: &'r [Asked],
-    error: f64,
-}
-
-impl Channel<'_> {
-    fn shows(&self, code: u8) -> &[f64; 5] {
-        &self.round.shows[usize::from(code)].0
-    }
-
-    fn words(&self, place: usize) -> &super::round::Alphabet {
-        &self.round.alphabets[self.round.columns[self.asked[place].0].alphabet]
-    }
-
-    fn likelihood(&self, tuple: &[u8], words: &[u8]) -> f64 {
-        let one = |(place, (code, word)): (usize, (&u8, &u8))| {
-            let word = usize::from(*word);
-            (1.0 - self.error) * self.shows(*code)[word] + self.error * self.words(place).blind[word]
+impl Table {
+    /// The table of answers that are asked for together.
+    pub(super) fn new(belief: &Belief, round: &Round, asked: &[Asked], error: f64) -> Table {
+        let mut known: BTreeMap<Vec<u8>, usize> = BTreeMap::new();
+        let mut kinds = Vec::new();
+        let words = |column: usize| round.alphabets[round.columns[column].alphabet].words.len();
+        let row = |state: &super::belief::State| {
+            let codes: Vec<u8> =
+                asked.iter().map(|&(column, positions)| round.code(column, state, positions)).collect();
+            let next = known.len();
+            let kind = *known.entry(codes).or_insert_with_key(|codes| {
+                let shows = codes.iter().zip(asked);
+                let shows = shows
+                    .map(|(&code, &(column, _))| round.shows[usize::from(code)].0[..words(column)].to_vec());
+                kinds.push(shows.collect());
+                next
+            });
+            Row { p: state.p, target: state.target, kind }
         };
-        tuple.iter().zip(words).enumerate().map(one).product()
+        let states = belief.states.iter().map(row).collect();
+        let blind =
+            asked.iter().map(|&(column, _)| round.alphabets[round.columns[column].alphabet].blind.clone());
+        Table { states, targets: belief.targets(), other: belief.other, error, blind: blind.collect(), kinds }
     }
 
-    fn blind(&self, words: &[u8]) -> f64 {
-        let one = |(place, word): (usize, &u8)| self.words(place).blind[usize::from(*word)];
-        words.iter().enumerate().map(one).product()
+    /// Weighs the answers.
+    pub fn weigh(&self) -> Gain {
+        let width = self.targets + 1;
+        let mut mass = vec![0.0; self.kinds.len()];
+        let mut joint = vec![0.0; self.kinds.len() * width];
+        for row in &self.states {
+            mass[row.kind] += row.p;
+            joint[row.kind * width + row.target] += row.p;
+        }
+        let mut outcomes: Vec<Expected> =
+            self.expected(&mass).into_iter().map(|words| self.outcome(words, &mass)).collect();
+        let missing = |sum: f64| (1.0 - sum).max(0.0);
+        let fits: Vec<f64> = (0..self.kinds.len())
+            .map(|kind| missing(outcomes.iter().map(|outcome| outcome.fits[kind]).sum()))
+            .collect();
+        let blind = missing(outcomes.iter().map(|outcome| outcome.blind).sum());
+        let p = mass.iter().zip(&fits).map(|(mass, fit)| mass * fit).sum::<f64>() + self.other * blind;
+        outcomes.push(Expected { words: Vec::new(), p, fits, blind });
+        Gain { bits: self.bits(&joint, &outcomes), outcomes }
     }
 
     /// The answers that predictions expect, likeliest first.
-    fn labels(&self, tuples: &[Vec<u8>], mass: &[f64]) -> Vec<Vec<u8>> {
+    fn expected(&self, mass: &[f64]) -> Vec<Vec<u8>> {
         let mut all: BTreeMap<Vec<u8>, f64> = BTreeMap::new();
-        for (tuple, mass) in tuples.iter().zip(mass) {
+        for (shows, mass) in self.kinds.iter().zip(mass) {
             let mut grown: Vec<(Vec<u8>, f64)> = vec![(Vec::new(), 1.0)];
-            for &code in tuple {
-                let shows = self.shows(code);
+            for show in shows {
                 let mut next = Vec::new();
                 for (words, p) in &grown {
-                    for (word, chance) in shows.iter().enumerate().filter(|(_, chance)| *chance * p >= ODD) {
+                    for (word, chance) in show.iter().enumerate().filter(|(_, chance)| *chance * p >= ODD) {
                         next.push(([words.as_slice(), &[word as u8]].concat(), p * chance));
                     }
                 }
@@ -265,9 +215,66 @@ impl Channel<'_> {
                 *all.entry(words).or_default() += p * mass;
             }
         }
-        let mut labels: Vec<(Vec<u8>, f64)> = all.into_iter().collect();
-        labels.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-        labels.truncate(MOST_ANSWERS);
-        labels.into_iter().map(|(words, _)| words).collect()
+        let mut expected: Vec<(Vec<u8>, f64)> = all.into_iter().collect();
+        expected.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        expected.truncate(MOST_ANSWERS);
+        expected.into_iter().map(|(words, _)| words).collect()
+    }
+
+    fn outcome(&self, words: Vec<u8>, mass: &[f64]) -> Expected {
+        let each = |at: usize, word: u8| {
+            let blind = self.blind[at][usize::from(word)];
+            (blind, move |shows: &[Vec<f64>]| {
+                (1.0 - self.error) * shows[at][usize::from(word)] + self.error * blind
+            })
+        };
+        let fit = |shows: &Vec<Vec<f64>>| -> f64 {
+            words.iter().enumerate().map(|(at, &word)| each(at, word).1(shows)).product()
+        };
+        let fits: Vec<f64> = self.kinds.iter().map(fit).collect();
+        let blind: f64 = words.iter().enumerate().map(|(at, &word)| each(at, word).0).product();
+        let p = mass.iter().zip(&fits).map(|(mass, fit)| mass * fit).sum::<f64>() + self.other * blind;
+        Expected { words, p, fits, blind }
+    }
+
+    /// Bits that outcomes tell about the answer, `other` among the answers.
+    fn bits(&self, joint: &[f64], outcomes: &[Expected]) -> f64 {
+        let width = self.targets + 1;
+        let mut before = vec![0.0; width];
+        for row in joint.chunks(width) {
+            before.iter_mut().zip(row).for_each(|(sum, p)| *sum += p);
+        }
+        before[self.targets] = self.other;
+        let whole: f64 = before.iter().sum();
+        let mut left = 0.0;
+        for outcome in outcomes {
+            let mut after = vec![0.0; width];
+            for (row, fit) in joint.chunks(width).zip(&outcome.fits) {
+                after.iter_mut().zip(row).for_each(|(sum, p)| *sum += p * fit);
+            }
+            after[self.targets] = self.other * outcome.blind;
+            left += entropy(&after) * after.iter().sum::<f64>() / whole;
+        }
+        (entropy(&before) - left).max(0.0)
+    }
+
+    /// How many of the walls that hold `least` now would still do so after an outcome.
+    pub(super) fn leaves(&self, belief: &Belief, outcome: &Expected, least: f64) -> usize {
+        let mut now = vec![0.0; belief.walls.len()];
+        let mut then = vec![0.0; belief.walls.len()];
+        for (state, row) in belief.states.iter().zip(&self.states) {
+            now[state.walls] += row.p;
+            then[state.walls] += row.p * outcome.fits[row.kind];
+        }
+        let whole = then.iter().sum::<f64>() + self.other * outcome.blind;
+        let left = now.iter().zip(&then).filter(|(now, then)| **now >= least && **then >= least * whole);
+        left.count()
+    }
+
+    /// The probability of each state after an outcome.
+    pub(super) fn after(&self, outcome: &Expected) -> Vec<f64> {
+        let states: Vec<f64> = self.states.iter().map(|row| row.p * outcome.fits[row.kind]).collect();
+        let whole = states.iter().sum::<f64>() + self.other * outcome.blind;
+        if whole > 0.0 { states.into_iter().map(|p| p / whole).collect() } else { states }
     }
 }

@@ -22,6 +22,7 @@ mod site;
 mod suggest;
 mod taken;
 
+pub use gain::{Expected, Gain, Row, Table};
 pub use report::{Next, OneOrEach, Outcome, Reads, Suggestion};
 
 use crate::call::Call;
@@ -63,6 +64,19 @@ pub fn next(call: &Call, knowledge: &Knowledge, space: &Space, wish: Wish) -> Ne
     verdict::with_case(call, knowledge, space, |case, scene| {
         let verdict = case.verdict();
         Planner::new(case, scene, &verdict, wish).next()
+    })
+}
+
+/// The same suggestions, each with the table that its figures are from; opening a box has none.
+pub fn tables(
+    call: &Call,
+    knowledge: &Knowledge,
+    space: &Space,
+    wish: Wish,
+) -> Vec<(Suggestion, Option<Table>)> {
+    verdict::with_case(call, knowledge, space, |case, scene| {
+        let verdict = case.verdict();
+        Planner::new(case, scene, &verdict, wish).suggestions()
     })
 }
 
@@ -129,7 +143,7 @@ impl<'p, 'a> Planner<'p, 'a> {
         if self.verdict.state == State::Contradiction || (settled && !self.belief.finding_open) {
             return next;
         }
-        next.suggestions = self.suggestions();
+        next.suggestions = self.suggestions().into_iter().map(|(suggestion, _)| suggestion).collect();
         next.state = match (next.suggestions.is_empty(), settled) {
             (false, _) => State::Open,
             (true, true) => State::Settled,
@@ -143,7 +157,7 @@ impl<'p, 'a> Planner<'p, 'a> {
 
     /// The best readings, and boxes to open; what was put off only where there is nothing else, and walls that are hardly
     /// likely only where the others ask nothing.
-    fn suggestions(&self) -> Vec<Suggestion> {
+    fn suggestions(&self) -> Vec<(Suggestion, Option<Table>)> {
         for later in [true, false] {
             let taken = Taken::of(self.site.call, later);
             for belief in [&self.coarse, &self.belief] {
@@ -156,11 +170,12 @@ impl<'p, 'a> Planner<'p, 'a> {
         Vec::new()
     }
 
-    fn with(&self, taken: &Taken, belief: &Belief<'a>) -> Vec<Suggestion> {
+    fn with(&self, taken: &Taken, belief: &Belief<'a>) -> Vec<(Suggestion, Option<Table>)> {
         let mut search = Search::new(&self.site, self.scene, belief, &self.present, taken, self.error);
         let proof = proof::next(self.case, self.verdict, &mut search, self.wish.dead_only);
         if let Some((pick, because)) = proof {
-            return vec![Suggestion { because, ..self.written(&mut search, &pick) }];
+            let (suggestion, table) = self.written(&mut search, &pick);
+            return vec![(Suggestion { because, ..suggestion }, table)];
         }
         let rigs = rigs::all(&self.site, &self.present, self.wish.dead_only);
         let mut ranked = self.ranked(&mut search, &rigs);
@@ -171,17 +186,17 @@ impl<'p, 'a> Planner<'p, 'a> {
             let live = |ranked: &Ranked| ranked.is_live(&search);
             away(a).cmp(&away(b)).then(b.rate.total_cmp(&a.rate)).then(live(a).cmp(&live(b)))
         });
-        let mut best: Vec<Suggestion> = Vec::new();
+        let mut best: Vec<(Suggestion, Option<Table>)> = Vec::new();
         for one in ranked {
             if best.len() == self.wish.top.max(1) {
                 break;
             }
-            let suggestion = match &one.what {
-                What::Open(at, way) => open::suggestion(&self.site, &self.belief, *at, way),
+            let (suggestion, table) = match &one.what {
+                What::Open(at, way) => (open::suggestion(&self.site, &self.belief, *at, way), None),
                 What::Pick(pick) => self.written(&mut search, pick),
             };
-            if !best.iter().any(|known| known.question() == suggestion.question()) {
-                best.push(suggestion);
+            if !best.iter().any(|(known, _)| known.question() == suggestion.question()) {
+                best.push((suggestion, table));
             }
         }
         best
@@ -203,9 +218,9 @@ impl<'p, 'a> Planner<'p, 'a> {
         ranked
     }
 
-    fn written(&self, search: &mut Search, pick: &Pick) -> Suggestion {
-        let (round, gain) = search.weigh_by(&self.belief, pick);
+    fn written(&self, search: &mut Search, pick: &Pick) -> (Suggestion, Option<Table>) {
+        let (round, table) = search.table_by(&self.belief, pick);
         let pick = Pick { columns: (0..pick.columns.len()).collect(), ..pick.clone() };
-        suggest::reading(&self.site, &self.belief, &round, &pick, &gain)
+        (suggest::reading(&self.site, &self.belief, &round, &pick, &table), Some(table))
     }
 }

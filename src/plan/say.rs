@@ -2,7 +2,7 @@
 
 use super::belief::Belief;
 use super::errand::Step;
-use super::gain::Gain;
+use super::gain::{Gain, Table};
 use super::site::Site;
 use crate::call::{InstrumentKind, LampState};
 use crate::house::{BoxId, DeviceId, FeedKind, Reach, Role, WireId};
@@ -116,8 +116,8 @@ const PROVES: [InstrumentKind; 4] = [
 ];
 
 /// Which wires a reading tells most about, as a sentence.
-pub fn because(site: &Site, belief: &Belief, gain: &Gain) -> String {
-    let told = told(belief, gain);
+pub fn because(site: &Site, belief: &Belief, table: &Table, gain: &Gain) -> String {
+    let told = told(belief, table, gain);
     let wires: Vec<WireId> = site.house().wires().collect();
     let mut named: Vec<(usize, f64)> = told.iter().copied().filter(|(_, bits)| *bits > 0.0).collect();
     named.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
@@ -138,9 +138,8 @@ pub fn because(site: &Site, belief: &Belief, gain: &Gain) -> String {
 }
 
 /// For each wire in question, the bits about its own role.
-fn told(belief: &Belief, gain: &Gain) -> Vec<(usize, f64)> {
-    let outcomes: Vec<(Vec<f64>, f64)> =
-        (0..gain.outcomes.len()).map(|outcome| gain.after(belief, outcome)).collect();
+fn told(belief: &Belief, table: &Table, gain: &Gain) -> Vec<(usize, f64)> {
+    let outcomes: Vec<Vec<f64>> = gain.outcomes.iter().map(|outcome| table.after(outcome)).collect();
     let of = |place: usize| {
         let bits = |states: &[f64]| {
             let mut mass: BTreeMap<Role, f64> = BTreeMap::new();
@@ -151,7 +150,7 @@ fn told(belief: &Belief, gain: &Gain) -> Vec<(usize, f64)> {
         };
         let now: Vec<f64> = belief.states.iter().map(|state| state.p).collect();
         let after: f64 =
-            outcomes.iter().zip(&gain.outcomes).map(|((states, _), outcome)| outcome.p * bits(states)).sum();
+            outcomes.iter().zip(&gain.outcomes).map(|(states, outcome)| outcome.p * bits(states)).sum();
         bits(&now) - after
     };
     (0..belief.open.len()).map(|place| (place, of(place))).collect()

@@ -6,7 +6,7 @@
 use super::belief::{Belief, entropy};
 use super::campaign::{Campaign, Pick};
 use super::errand::{Errand, Want};
-use super::gain::{Gain, weigh};
+use super::gain::Table;
 use super::rig::{Present, Rig};
 use super::round::{Query, Round, Scope, bits};
 use super::site::Site;
@@ -109,21 +109,21 @@ impl<'s, 'a> Search<'s, 'a> {
     /// are to be had.
     pub fn rate(&self, pick: &Pick) -> (f64, f64) {
         let round = &self.rounds[pick.round];
-        let own = weigh(self.belief, round, &pick.asked(), self.error).bits;
-        let all = weigh(self.belief, round, &pick.campaign, self.error).bits;
+        let bits = |asked: &[_]| Table::new(self.belief, round, asked, self.error).weigh().bits;
+        let (own, all) = (bits(&pick.asked()), bits(&pick.campaign));
         let rates = [(own / pick.errand.cost(), own), (all / pick.cost, all)];
         if pick.joint || rates[1].0 > rates[0].0 && own >= USEFUL { rates[1] } else { rates[0] }
     }
 
-    /// Exact figures for a pick by another belief, with the table they are from.
-    pub fn weigh_by(&mut self, belief: &Belief, pick: &Pick) -> (Round, Gain) {
+    /// The table of a pick by another belief, and the round that it is from.
+    pub fn table_by(&mut self, belief: &Belief, pick: &Pick) -> (Round, Table) {
         let of = &self.rounds[pick.round];
         let columns: Vec<_> = pick.columns.iter().map(|&column| of.columns[column].clone()).collect();
         let round = of.again(self.scene, belief, &columns, &mut self.ghosts);
         let positions = bits(&pick.positions);
         let asked: Vec<_> = (0..columns.len()).map(|column| (column, positions)).collect();
-        let gain = weigh(belief, &round, &asked, self.error);
-        (round, gain)
+        let table = Table::new(belief, &round, &asked, self.error);
+        (round, table)
     }
 
     /// Bits that so many answers as expected tell against *something else*.

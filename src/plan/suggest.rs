@@ -4,7 +4,7 @@ use super::belief::Belief;
 use super::beware::{Doing, cautions};
 use super::campaign::Pick;
 use super::errand::Errand;
-use super::gain::Gain;
+use super::gain::{Gain, Table};
 use super::report::{OneOrEach, Outcome, Reads, Suggestion};
 use super::rig::Rig;
 use super::round::{Column, Query, Round};
@@ -19,7 +19,8 @@ use std::collections::BTreeMap;
 const UNLIKELY: f64 = 1e-3;
 
 /// A reading.
-pub fn reading(site: &Site, belief: &Belief, round: &Round, pick: &Pick, gain: &Gain) -> Suggestion {
+pub fn reading(site: &Site, belief: &Belief, round: &Round, pick: &Pick, table: &Table) -> Suggestion {
+    let gain = table.weigh();
     let mut suggestion = bare(site, &pick.errand, round.rig.on);
     let columns: Vec<&Column> = pick.columns.iter().map(|&column| &round.columns[column]).collect();
     ask(site, &mut suggestion, &columns, pick);
@@ -30,11 +31,11 @@ pub fn reading(site: &Site, belief: &Belief, round: &Round, pick: &Pick, gain: &
     let doing = Doing { boxes: &boxes, steps, live: round.rig.on && !looks, opens: false, looks };
     suggestion.cautions = cautions(site, &doing);
     suggestion.bits = rounded(gain.bits);
-    suggestion.outcomes = outcomes(belief, round, pick, gain);
+    suggestion.outcomes = outcomes(belief, round, pick, table, &gain);
     suggestion.because = if pick.joint {
         "The light in every position of the switches, taken together, tells how it is switched.".to_owned()
     } else {
-        say::because(site, belief, gain)
+        say::because(site, belief, table, &gain)
     };
     suggestion
 }
@@ -161,10 +162,10 @@ fn conditions(site: &Site, suggestion: &mut Suggestion, rig: &Rig, positions: &[
 }
 
 /// What may be read, and how many classes that leaves, counted as the verdict will count them.
-fn outcomes(belief: &Belief, round: &Round, pick: &Pick, gain: &Gain) -> Vec<Outcome> {
-    let listed = gain.outcomes.iter().enumerate();
-    let listed = listed.filter(|(_, outcome)| !outcome.words.is_empty() && outcome.p >= UNLIKELY);
-    let outcome = |(at, outcome): (usize, &super::gain::Outcome)| {
+fn outcomes(belief: &Belief, round: &Round, pick: &Pick, table: &Table, gain: &Gain) -> Vec<Outcome> {
+    let listed = gain.outcomes.iter();
+    let listed = listed.filter(|outcome| !outcome.words.is_empty() && outcome.p >= UNLIKELY);
+    let outcome = |outcome: &super::gain::Expected| {
         let word = |(word, &column): (&u8, &usize)| {
             round.alphabets[round.columns[column].alphabet].words[usize::from(*word)].to_owned()
         };
@@ -173,7 +174,7 @@ fn outcomes(belief: &Belief, round: &Round, pick: &Pick, gain: &Gain) -> Vec<Out
             [one] => Reads::One(one.clone()),
             _ => Reads::List(words),
         };
-        Outcome { reads, p: rounded(outcome.p), leaves: gain.leaves(belief, at, FAINT) }
+        Outcome { reads, p: rounded(outcome.p), leaves: table.leaves(belief, outcome, FAINT) }
     };
     let mut outcomes: Vec<Outcome> = listed.map(outcome).collect();
     outcomes.sort_by(|a, b| b.p.total_cmp(&a.p));

@@ -1,14 +1,14 @@
 //! A call played by itself: `lath` suggests, the whole network of the true walls answers.
 
-use lath::call::job::{AllOrEach, Job, JobAnswer, JobReading, JobReads, Why};
-use lath::call::{Ask, Call, Conditions, InstrumentKind, LampState, Reading};
+use lath::call::job::{Job, JobAnswer, JobReading, JobReads, Why};
+use lath::call::{Ask, Call, Conditions, Instrument, InstrumentKind, LampState, Reading};
 use lath::files::{self, packs};
 use lath::house::{DeviceId, Point};
 use lath::knowledge::Knowledge;
 use lath::plan::{self, Next, Suggestion, Wish};
 use lath::predict::network::{Assumed, Full};
 use lath::predict::{Opened, Scene, Setup, Tester};
-use lath::verdict::{self, State, Verdict};
+use lath::verdict::{self, Verdict};
 use lath::weigh::{Evidence, Posterior};
 use lath::wiring::{Facts, Options, Space, Walls};
 use std::path::Path;
@@ -39,8 +39,6 @@ pub struct Truth {
     pub walls: Walls,
     /// How the handles are turned inside.
     pub sense: u32,
-    /// The verdict on the recorded readings.
-    pub verdict: Verdict,
 }
 
 impl Truth {
@@ -50,10 +48,19 @@ impl Truth {
         let loaded = files::load(&path).unwrap();
         let knowledge = packs::embedded().unwrap();
         let space = Space::of_call(&loaded.call, &knowledge, Options::default());
-        let verdict = verdict::within(&loaded.call, &knowledge, &space);
         let (walls, sense) = likeliest(&loaded.call, &knowledge, &space);
         let job = Job { readings: None, proofs: None, skipped: None, ..loaded.job };
-        Truth { job, knowledge, walls, sense, verdict }
+        Truth { job, knowledge, walls, sense }
+    }
+
+    /// Asks for every role, with other instruments unless none are given.
+    pub fn identify_with(&mut self, owned: &[Instrument]) {
+        if let Some(head) = &mut self.job.call {
+            head.goal = Some("identify".to_owned());
+        }
+        if !owned.is_empty() {
+            self.job.instruments = Some(owned.iter().map(|owned| owned.kind.into()).collect());
+        }
     }
 }
 
@@ -80,11 +87,11 @@ pub struct Played {
     pub job: Job,
 }
 
-/// One step: the call as it was, what was suggested for it, and what was answered.
+/// One step: the call as it was, and what was suggested for it.
 pub struct Step {
+    pub job: Job,
     pub call: Call,
     pub suggestion: Suggestion,
-    pub reads: String,
 }
 
 impl Played {
@@ -112,6 +119,7 @@ pub fn play(truth: &Truth, wish: Wish) -> Played {
     let space = Space::of_call(&reparsed(&job), &truth.knowledge, Options::default());
     loop {
         let call = reparsed(&job);
+        let before = job.clone();
         let next = plan::next(&call, &truth.knowledge, &space, wish);
         let Some(suggestion) = next.suggestions.first().cloned() else {
             let verdict = verdict::within(&call, &truth.knowledge, &space);
@@ -141,7 +149,7 @@ pub fn play(truth: &Truth, wish: Wish) -> Played {
                 suggestion.because
             );
         }
-        steps.push(Step { call, suggestion, reads });
+        steps.push(Step { job: before, call, suggestion });
     }
 }
 
@@ -220,11 +228,7 @@ impl<'a> Bench<'a> {
     }
 
     fn full(&self, scene: &Scene, opened: &Opened, cold: bool) -> Full {
-        let positions = &self.reading.conditions.positions;
-        let handles = positions
-            .iter()
-            .enumerate()
-            .fold(0, |bits, (at, second)| bits | u32::from(second.unwrap()) << at);
+        let handles = handles(&self.reading.conditions);
         let assumed = Assumed { metres: 10.0, other_load: None, supply: self.call.house.supply };
         Full::build(scene, &self.truth.walls, opened, handles ^ self.truth.sense, assumed, cold).unwrap()
     }
@@ -286,7 +290,8 @@ impl<'a> Bench<'a> {
     }
 }
 
-fn setup(facts: &Facts, conditions: &Conditions) -> Setup {
+/// Conditions as the predictor takes them.
+pub fn setup(facts: &Facts, conditions: &Conditions) -> Setup {
     Setup {
         power: conditions.breakers[0].unwrap(),
         lamps: conditions.lamps.iter().map(|lamp| lamp.unwrap_or(LampState::In)).collect(),
@@ -300,15 +305,11 @@ fn tenths(value: f64) -> f64 {
     (value * 10.0).round() / 10.0
 }
 
-/// Whether all are the end of a call.
-pub fn is_end(state: State) -> bool {
-    matches!(state, State::Settled | State::Exhausted | State::Contradiction)
-}
-
-/// The one value of a field that may be given for all or each.
-pub fn for_all<T: Copy>(value: &Option<AllOrEach<T>>) -> Option<T> {
-    match value {
-        Some(AllOrEach::All(one)) => Some(*one),
-        _ => None,
-    }
+/// The handles as bits.
+pub fn handles(conditions: &Conditions) -> u32 {
+    conditions
+        .positions
+        .iter()
+        .enumerate()
+        .fold(0, |bits, (at, second)| bits | u32::from(second.unwrap()) << at)
 }
