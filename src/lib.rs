@@ -2,9 +2,10 @@
 //!
 //! The rooms, in the order in which they may import each other: [`house`] holds what a house is made of;
 //! [`call`] the service call as data; [`knowledge`] the packs; [`wiring`] the wirings that could be behind the
-//! plaster; [`circuit`] a bare electrical network; [`predict`] what a tester would read; [`weigh`] how well each
-//! wiring fits; [`verdict`] what is settled; [`plan`] what to ask next. Everything up to there is pure. [`show`] turns verdicts into text,
-//! [`files`] is the only room that touches the disk, [`cli`] ties them together.
+//! plaster; [`circuit`] a bare electrical network; [`predict`] what a tester would read; [`practice`] houses to try
+//! it all on; [`weigh`] how well each wiring fits; [`verdict`] what is settled; [`plan`] what to ask next. Everything
+//! up to there is pure. [`show`] turns verdicts into text, [`files`] is the only room that touches the disk, [`cli`]
+//! ties them together.
 
 pub mod call;
 pub mod circuit;
@@ -13,6 +14,7 @@ pub mod files;
 pub mod house;
 pub mod knowledge;
 pub mod plan;
+pub mod practice;
 pub mod predict;
 pub mod show;
 pub mod verdict;

@@ -431,3 +431,67 @@ fn an_example_is_what_the_job_schema_says() {
         assert!(!schema::faults(&schema, &job).is_empty(), "{}", path.display());
     }
 }
+
+/// A loop whose switch lies on its side, on a circuit nobody has named.
+const SIDEWAYS: &str = "lath: 1
+house: {supply: 120}
+instruments: [low-impedance]
+boxes:
+  - {name: landing, kind: switch, opened: true, cables: [{tag: a, wires: [black, white]}],
+     devices: [{name: switch, kind: single-pole}], joints: [[a.black, switch.s1], [a.white, switch.s2]]}
+  - {name: pantry, kind: light}
+readings:
+  - {do: watch, light: pantry, breaker: on, switches: {landing: left}, lamp: in, reads: lit}
+  - {do: watch, light: pantry, breaker: on, switches: {landing: right}, lamp: in, reads: dark}
+  - {do: volts, at: landing, between: [a.white, earth], with: low-impedance, breaker: on,
+     switches: {landing: right}, lamp: out, reads: 119}
+";
+
+#[test]
+fn positions_are_called_what_the_job_calls_them() {
+    let folder = tempfile::tempdir().unwrap();
+    for (words, text) in [
+        (["left", "right"], SIDEWAYS.to_owned()),
+        (["1", "2"], SIDEWAYS.replace(": left", ": 1").replace(": right", ": 2")),
+        (["up", "down"], SIDEWAYS.replace(": left", ": up").replace(": right", ": down")),
+    ] {
+        let path = folder.path().join("job.yaml");
+        std::fs::write(&path, text).unwrap();
+        let note = lath(&["note", path.to_str().unwrap()]);
+        assert_eq!(note.status, Some(0), "{}", note.err);
+        let flat = note.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        for word in words {
+            assert!(flat.contains(&format!("landing {word}")), "{word}: {flat}");
+        }
+        for other in ["up", "down", "left", "right"].iter().filter(|other| !words.contains(other)) {
+            assert!(!flat.contains(&format!("landing {other}")), "{other}: {flat}");
+        }
+    }
+}
+
+#[test]
+fn a_circuit_that_nobody_named_has_no_name() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("job.yaml");
+    std::fs::write(&path, SIDEWAYS).unwrap();
+    for page in job_pages(path.to_str().unwrap()) {
+        let shown = lath(&page);
+        assert_eq!(shown.status, Some(0), "{}", shown.err);
+        assert!(!shown.out.contains("circuit circuit"), "{page:?}: {}", shown.out);
+    }
+}
+
+#[test]
+fn messages_about_hostile_names_are_inert() {
+    let folder = tempfile::tempdir().unwrap();
+    // A name of a file, and one in it, that would colour the terminal and turn the line round.
+    let path = folder.path().join("a\u{1b}[31m\u{202e}b.yaml");
+    let name = "x \\u202e y \\e[31m";
+    std::fs::write(&path, format!("lath: 1\nboxes: [{{name: \"{name}\", kind: \"{name}\"}}]\n")).unwrap();
+    for path in [path.clone(), path.with_extension("gone")] {
+        let checked = lath(&["check", path.to_str().unwrap()]);
+        assert_eq!(checked.status, Some(3));
+        let acts = |c: char| c != '\n' && (c.is_control() || ('\u{202a}'..='\u{202e}').contains(&c));
+        assert!(!checked.err.is_empty() && !checked.err.contains(acts), "{:?}", checked.err);
+    }
+}

@@ -226,16 +226,10 @@ fn a_row_has_the_wire_its_role_and_how_firm_it_is() {
         let line = page.lines().find(|l| l.trim_start().starts_with(start)).expect("a row");
         line.split("  ").map(str::trim).filter(|c| !c.is_empty()).map(str::to_owned).collect()
     };
-    assert_eq!(row("a.black"), ["a.black", "line, circuit 7", "likely", "93%", "from reading 1"]);
+    assert_eq!(row("a.black"), ["a.black", "line, circuit 7", "likely 93%", "from reading 1"]);
     assert_eq!(
         row("a.red"),
-        [
-            "a.red",
-            "perhaps traveler",
-            "open",
-            "62%",
-            "else load 30%, else should be neutral 5%; from reading 1"
-        ]
+        ["a.red", "perhaps traveler", "open 62%", "else load 30%, else should be neutral 5%; from reading 1"]
     );
     // What is only likely is not told as a fact.
     assert!(page.contains("Likely, and not settled: The feed is at the hall"));
@@ -258,7 +252,7 @@ fn the_landing_plan_is_told_in_steps() {
         [
             "1. Land c.black (likely load) on the screw x1 (likely common) of switch.",
             "2. Land a.black (perhaps traveler) on the screw x2 of switch.",
-            "3. Splice a.white and c.white together (likely should be neutral, circuit 7).",
+            "3. Splice a.white and c.white together (likely should be neutral).",
             // A wire that the plan does not name is capped (the documented meaning of a landing).
             "4. Cap a.red by itself.",
         ]
@@ -280,9 +274,7 @@ fn two_wires_for_one_screw_get_a_tail() {
     assert!(
         page.contains("Splice a.black and b.black and a tail; the tail goes on the common screw of switch.")
     );
-    assert!(
-        page.contains("Splice a.white and b.white together (likely should be neutral, circuit 7), as found.")
-    );
+    assert!(page.contains("Splice a.white and b.white together (likely should be neutral), as found."));
     assert!(page.contains("Cap b.red by itself."));
 }
 
@@ -678,4 +670,28 @@ proptest! {
         let expected: Vec<String> = expected.into_iter().filter(|t| !t.trim().is_empty()).collect();
         prop_assert_eq!(parsed(&markdown::text(&document)), expected);
     }
+}
+
+#[test]
+fn cautions_are_told_group_by_group_and_each_names_its_places() {
+    let case = fixture::settled();
+    let page = verdict_page(&case, &wide());
+    let (_, told) = page.split_once("CAUTIONS\n").expect("cautions");
+    let titles: Vec<&str> = told.lines().filter(|line| !line.starts_with(' ')).collect();
+    assert!(titles.starts_with(&["Always:"]) && titles.len() >= 3, "{titles:?}");
+    let mut sorted = titles.clone();
+    sorted.dedup();
+    assert_eq!(sorted, titles, "each group once");
+    // A sentence of every caution that applies is there: those of the pack, unchanged.
+    let cautions = cautions();
+    for caution in [Caution::QualifiedPerson, Caution::LiveUntilProven, Caution::MoreCircuits] {
+        assert!(told.contains(cautions.sentence(caution)));
+    }
+    // Two wires of one box are named behind their box, once.
+    let white = told.lines().find(|line| line.contains("White here is line")).expect("the white line");
+    assert!(white.ends_with("Here: hall: b.white, a.white.") || white.contains("Here: hall: "), "{white}");
+    // A screen reader hears the word with each of them.
+    let plain = verdict_page(&case, &style(4000, true));
+    let (_, told) = plain.split_once("CAUTIONS\n").expect("cautions");
+    assert!(told.lines().all(|line| line.starts_with("CAUTION: ") || line.ends_with(':')), "{told}");
 }

@@ -1,8 +1,10 @@
 //! The service call as data: what was asked, and every reading with the conditions it was taken under.
 
 pub mod check;
+pub mod edit;
 pub mod job;
 mod reading;
+pub mod typed;
 
 pub use reading::{
     Ask, Bins, Conditions, Instrument, InstrumentKind, LampState, Level, Ohms, Reading, Seen, Skipped,

@@ -23,7 +23,7 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
         writeln!(screen.err, "{name}:{line}: {warning} {what}")?;
     }
     let good = screen.out_palette.paint(Tone::Good, "ok");
-    writeln!(screen.out, "{}: {good}: {}", arguments.job.display(), summary(&loaded.call))?;
+    writeln!(screen.out, "{}: {good}: {}", files::shown(&arguments.job), summary(&loaded.call))?;
     Ok(Exit::Done)
 }
 

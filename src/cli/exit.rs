@@ -57,12 +57,15 @@ pub enum Trouble {
     /// A job file that could not be written.
     #[error(transparent)]
     Save(#[from] SaveError),
+    /// What was to be written into a job is no reading, or no box.
+    #[error("{0}")]
+    Refused(String),
+    /// Arguments that do not go together.
+    #[error("{0}")]
+    Usage(String),
     /// The output could not be written.
     #[error("the output could not be written: {0}")]
     Output(#[from] std::io::Error),
-    /// The arguments ask for what is not there.
-    #[error("{0}")]
-    Usage(String),
     /// Something that cannot happen did.
     #[error("internal failure, please report it: {0}")]
     Internal(String),
@@ -72,11 +75,11 @@ impl Trouble {
     /// How the command ends because of it.
     pub fn exit(&self) -> Exit {
         match self {
-            Trouble::Load(_) | Trouble::Save(_) => Exit::File,
+            Trouble::Load(_) | Trouble::Save(_) | Trouble::Refused(_) => Exit::File,
+            Trouble::Usage(_) => Exit::Usage,
             // Whoever read the output has seen enough.
             Trouble::Output(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Exit::Done,
             Trouble::Output(_) => Exit::File,
-            Trouble::Usage(_) => Exit::Usage,
             Trouble::Internal(_) => Exit::Internal,
         }
     }

@@ -11,6 +11,7 @@ pub mod exit;
 mod next;
 mod note;
 mod reached;
+mod record;
 mod schema;
 mod tags;
 mod verdict;
@@ -57,6 +58,8 @@ enum Command {
     Draw(draw::Arguments),
     /// Write the customer's note of found conditions.
     Note(note::Arguments),
+    /// Write a reading or an opened box into a job file.
+    Record(Box<record::Arguments>),
     /// Check a job file.
     Check(check::Arguments),
     /// Replay a whole recorded call.
@@ -73,6 +76,7 @@ impl Command {
             Command::Tags(arguments) => tags::run(arguments, screen),
             Command::Draw(arguments) => draw::run(arguments, screen),
             Command::Note(arguments) => note::run(arguments, screen),
+            Command::Record(arguments) => record::run(arguments, screen),
             Command::Check(arguments) => check::run(arguments, screen),
             Command::Demo(arguments) => demo::run(arguments, screen),
             Command::Schema(arguments) => schema::run(arguments, screen),

@@ -17,6 +17,23 @@ pub fn to_yaml(job: &Job) -> String {
     out
 }
 
+/// One field of the document, as text of its own.
+pub(super) fn section(key: &str, node: &Node) -> String {
+    let mut out = String::new();
+    top(&mut out, key, node);
+    out
+}
+
+/// One item of a list that is a field of the document, as [`section`] writes it: behind a dash, two columns in.
+pub(super) fn item(key: &str, node: &Node) -> String {
+    let mut out = String::new();
+    match node {
+        Node::Map(fields) if key == "boxes" => outlet(&mut out, fields),
+        item => line(&mut out, 2, "-", Some(item)),
+    }
+    out
+}
+
 /// One field of the document.
 fn top(out: &mut String, key: &str, node: &Node) {
     match node {
@@ -28,11 +45,8 @@ fn top(out: &mut String, key: &str, node: &Node) {
         }
         Node::List(items) if !items.is_empty() && key != "instruments" => {
             line(out, 0, &format!("{key}:"), None);
-            for item in items {
-                match item {
-                    Node::Map(fields) if key == "boxes" => outlet(out, fields),
-                    item => line(out, 2, "-", Some(item)),
-                }
+            for one in items {
+                out.push_str(&item(key, one));
             }
         }
         node => line(out, 0, &label(key), Some(node)),

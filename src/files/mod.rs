@@ -1,16 +1,22 @@
 //! The only room that touches the disk: job files in and out.
 
 mod emit;
+mod held;
+mod lock;
 pub mod packs;
+mod patch;
 mod save;
 pub mod yaml;
 
 pub use emit::to_yaml;
+pub use held::Held;
+pub use lock::Keep;
+pub use patch::patched;
 pub use save::{SaveError, save};
 
 use crate::call::Call;
 use crate::call::check::check;
-use crate::call::job::{Job, Problem, Spot, Warning, read_job};
+use crate::call::job::{Job, Problem, Spot, Warning, inert, read_job};
 use std::fmt;
 use std::io::Read;
 use std::path::Path;
@@ -40,6 +46,27 @@ pub enum Failure {
         /// How large it is.
         bytes: u64,
     },
+    /// Somebody else is working on it.
+    #[error(
+        "{name}: another lath is working on this job; finish or stop that one first; nothing was changed"
+    )]
+    Busy {
+        /// The file.
+        name: String,
+    },
+    /// It cannot be kept for oneself.
+    #[error(
+        "{name}: cannot be kept from other writers, in this folder no file can be made: {source}; nothing was changed"
+    )]
+    Lock {
+        /// The file.
+        name: String,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// It cannot be written.
+    #[error(transparent)]
+    Save(#[from] SaveError),
     /// What it says is wrong.
     #[error("{}", lines(.0))]
     Wrong(Vec<Complaint>),
@@ -83,8 +110,13 @@ pub struct Loaded {
 /// # Errors
 /// A file that cannot be read, is too large, or does not say what a job file says; with every problem found.
 pub fn load(path: &Path) -> Result<Loaded, Failure> {
-    let name = path.display().to_string();
+    let name = shown(path);
     parse_bytes(&name, &read(path, &name)?)
+}
+
+/// The name of a file as messages show it. A file may be called anything.
+pub fn shown(path: &Path) -> String {
+    inert(&path.display().to_string())
 }
 
 /// Checks the bytes of a job file.

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 /// Why a job could not be saved. The file that was there is as it was.
 #[derive(thiserror::Error, Debug)]
-#[error("{}: cannot be saved ({step}): {source}; the file is as it was", path.display())]
+#[error("{}: cannot be saved ({step}): {source}; the file is as it was", super::shown(path))]
 pub struct SaveError {
     /// The file.
     pub path: PathBuf,
@@ -26,17 +26,13 @@ pub fn save(path: &Path, job: &Job) -> Result<(), SaveError> {
     write_whole(path, to_yaml(job).as_bytes())
 }
 
-fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), SaveError> {
+/// Writes text to `path` in the same way.
+///
+/// # Errors
+/// As [`save`].
+pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), SaveError> {
     let failed = |step| move |source| SaveError { path: path.to_owned(), step, source };
-    let target = match std::fs::canonicalize(path) {
-        Ok(real) => real,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => path.to_owned(),
-        Err(error) => return Err(failed("finding the file")(error)),
-    };
-    let folder = match target.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
-        _ => PathBuf::from("."),
-    };
+    let (target, folder) = target(path).map_err(failed("finding the file"))?;
     let mut maker = tempfile::Builder::new();
     maker.prefix(".lath-").suffix(".tmp");
     ordinary(&mut maker);
@@ -46,6 +42,20 @@ fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), SaveError> {
     file.as_file().sync_all().map_err(failed("flushing the new file"))?;
     file.persist(&target).map_err(|error| failed("putting it in place")(error.error))?;
     sync_folder(&folder).map_err(failed("flushing the folder"))
+}
+
+/// The file that a name stands for, links followed, and the folder it is in.
+pub(super) fn target(path: &Path) -> std::io::Result<(PathBuf, PathBuf)> {
+    let target = match std::fs::canonicalize(path) {
+        Ok(real) => real,
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => path.to_owned(),
+        Err(error) => return Err(error),
+    };
+    let folder = match target.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
+        _ => PathBuf::from("."),
+    };
+    Ok((target, folder))
 }
 
 /// A temporary file is for its owner alone; a job file is as open as any file its owner makes.

@@ -99,6 +99,53 @@ impl Caution {
     ];
 }
 
+/// What a caution belongs to: cautions are shown group by group, each group with its words in front.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Group {
+    /// How far the verdict can be trusted, and hazards that come before everything else.
+    First,
+    /// What holds in every box of every house.
+    Always,
+    /// Putting wires back.
+    Landing,
+    /// Wires and joints of this circuit.
+    Wires,
+    /// What the house is made of.
+    House,
+}
+
+impl Group {
+    /// All of them, in the order they are shown in.
+    pub const ALL: [Group; 5] = [Group::First, Group::Always, Group::Landing, Group::Wires, Group::House];
+
+    /// The words in front of the group.
+    pub fn title(self) -> &'static str {
+        match self {
+            Group::First => "First of all",
+            Group::Always => "Always",
+            Group::Landing => "Putting wires back",
+            Group::Wires => "The wires here",
+            Group::House => "This house",
+        }
+    }
+}
+
+impl Caution {
+    /// The group it is shown in.
+    pub fn group(self) -> Group {
+        use Caution::*;
+        match self {
+            Contradiction | NotSettled | NotAsItWas | LampBetweenCommons | TwoFeeds => Group::First,
+            QualifiedPerson | LiveUntilProven | MoreCircuits => Group::Always,
+            BeforeLanding | AfterLanding => Group::Landing,
+            LiveWhiteSplice | WhiteIsLine | WhiteIsLoad | WhiteIsTraveler | NeutralNotProven
+            | NeutralJoint | NoNeutral | GroundNotProven | OtherCircuit => Group::Wires,
+            NoGround | Armor | KnobAndTube | Aluminum | LeadSheath | OldInsulation | Unopened | BuriedBox
+            | Ladder => Group::House,
+        }
+    }
+}
+
 /// A sentence for every caution.
 #[derive(Clone, PartialEq, Eq, Debug, Deserialize)]
 #[serde(try_from = "BTreeMap<Caution, String>")]

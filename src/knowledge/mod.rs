@@ -9,7 +9,7 @@ mod instruments;
 mod scheme;
 
 pub use attachment::Attachment;
-pub use cautions::{Caution, Cautions};
+pub use cautions::{Caution, Cautions, Group};
 pub use defects::{DefectFacts, DefectName, Defects};
 pub use effort::{Effort, Factors, Penalties, Travel, Work};
 pub use habits::{ColourHabit, Habits, PriorMass, RunHabits};

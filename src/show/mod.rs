@@ -18,4 +18,4 @@ mod warn;
 pub mod words;
 
 pub use palette::{Palette, Tone};
-pub use sheet::Style;
+pub use sheet::{Style, paragraph};

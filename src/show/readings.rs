@@ -2,6 +2,7 @@
 
 use super::text::{list, number};
 use super::words;
+use crate::call::job::{Do, JobReading, Pair, items};
 use crate::call::{Ask, Conditions, Instrument, InstrumentKind, LampState, Reading, Seen, Source};
 use crate::house::{BoxId, DeviceId, House, Point};
 
@@ -20,6 +21,26 @@ pub fn reading(house: &House, reading: &Reading) -> String {
         conditions(house, &reading.conditions),
         answers(house, reading)
     )
+}
+
+/// A question that nobody has answered, in short: `volts a.black to earth at hall`.
+pub fn asked(said: &JobReading) -> String {
+    let points = match (&said.between, &said.points, &said.to) {
+        (Some(Pair(from, to)), ..) => format!(" {from} to {to}"),
+        (None, Some(points), Some(to)) => format!(" {} to {to}", points.join(", ")),
+        (None, Some(points), None) => format!(" {}", points.join(", ")),
+        _ => String::new(),
+    };
+    let around = said.around.as_ref().map_or_else(String::new, |around| format!(" round {around}"));
+    let lights: Vec<String> = said.light.iter().chain(items(&said.lights)).cloned().collect();
+    let lights = if lights.is_empty() { String::new() } else { format!(" {}", list(&lights, "and")) };
+    let at = match (&said.at, said.ask) {
+        (Some(at), Do::Open) => format!(" {at}"),
+        (Some(at), _) => format!(" at {at}"),
+        (None, _) => String::new(),
+    };
+    let ask = if said.ask == Do::Load { "test lamp" } else { said.ask.word() };
+    format!("{ask}{points}{around}{lights}{at}")
 }
 
 /// An instrument.
@@ -115,7 +136,7 @@ fn conditions(house: &House, conditions: &Conditions) -> String {
     for (id, position) in house.switches().zip(&conditions.positions) {
         let name = device(house, id);
         match position {
-            Some(second) => said.push(format!("{name} {}", if *second { "down" } else { "up" })),
+            Some(second) => said.push(format!("{name} {}", house.position_word(id, *second))),
             None => unsaid.push(name),
         }
     }

@@ -30,6 +30,13 @@ impl Default for Style {
     }
 }
 
+/// A paragraph by itself.
+pub fn paragraph(text: &str, style: &Style) -> String {
+    let mut sheet = Sheet::new(style);
+    sheet.text(Tone::Plain, text);
+    sheet.finish()
+}
+
 /// A cell of a row.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Cell {

@@ -81,10 +81,7 @@ pub fn wire_tag(house: &House, verdict: &Verdict, wire: WireId) -> String {
 
 fn tag(known: &Known<'_>, wire: WireId) -> String {
     let Some(found) = known.wire(wire) else { return "CHECK: not told, treat as live".to_owned() };
-    let circuit = match &found.circuit {
-        Some(name) if matches!(found.role, Role::Line | Role::Neutral) => format!(" (circuit {name})"),
-        _ => String::new(),
-    };
+    let circuit = words::circuit_of(found).map_or_else(String::new, |name| format!(" (circuit {name})"));
     match Confidence::of(found.p) {
         Confidence::Settled => format!("{}{circuit}", certain(known, found)),
         Confidence::Likely => {

@@ -10,7 +10,7 @@ use super::warn;
 use super::words::{self, Confidence};
 use crate::call::Call;
 use crate::house::BoxId;
-use crate::knowledge::Cautions;
+use crate::knowledge::{Cautions, Group};
 use crate::verdict::{Landing, State, Verdict, WireFound};
 
 /// What survey and readings settle, for a terminal or a screen reader.
@@ -156,11 +156,15 @@ fn wire_row(known: &Known<'_>, local: &str, found: &WireFound) -> Vec<Cell> {
     if !found.because.is_empty() {
         rest.push(format!("from {}", reading_numbers(&found.because)));
     }
+    // Of what is settled the figure says nothing more.
+    let how_firm = match firm {
+        Confidence::Settled => firm.word().to_owned(),
+        firm => format!("{} {}", firm.word(), percent(found.p)),
+    };
     vec![
         Cell::plain(local),
         Cell::new(Tone::Role(found.role), format!("{hedge}{}", words::role_of(known, found))),
-        Cell::new(firm.tone(), firm.word()),
-        Cell::plain(percent(found.p)),
+        Cell::new(firm.tone(), how_firm),
         Cell::new(Tone::Faint, rest.join("; ")),
     ]
 }
@@ -301,11 +305,18 @@ fn disbelieved(sheet: &mut Sheet<'_>, call: &Call, known: &Known<'_>) {
 
 fn cautions_of(sheet: &mut Sheet<'_>, known: &Known<'_>, cautions: &Cautions) {
     sheet.heading("Cautions");
-    for warning in warn::applying(known) {
-        let mut text = cautions.sentence(warning.caution).to_owned();
-        if !warning.places.is_empty() {
-            text.push_str(&format!(" Here: {}.", warning.places.join("; ")));
+    let warnings = warn::applying(known);
+    for group in Group::ALL {
+        let mut of_group = warnings.iter().filter(|warning| warning.caution.group() == group).peekable();
+        if of_group.peek().is_some() {
+            sheet.text(Tone::Caution, &format!("{}:", group.title()));
         }
-        sheet.hang(Tone::Caution, "CAUTION:", &text);
+        for warning in of_group {
+            let mut text = cautions.sentence(warning.caution).to_owned();
+            if !warning.places.is_empty() {
+                text.push_str(&format!(" Here: {}.", warn::by_box(&warning.places)));
+            }
+            sheet.hang(Tone::Plain, if sheet.is_plain() { "CAUTION:" } else { "  -" }, &text);
+        }
     }
 }

@@ -78,6 +78,26 @@ fn in_house(known: &Known<'_>, caution: Caution) -> Option<Vec<String>> {
     }
 }
 
+/// Places with each box named once: `hall: a.white, b.white; landing: a.white`.
+pub(crate) fn by_box(places: &[String]) -> String {
+    let mut said: Vec<(&str, Vec<&str>)> = Vec::new();
+    for place in places {
+        let (outlet, local) = place.split_once('/').unwrap_or((place, ""));
+        match said.last_mut() {
+            Some((last, locals)) if *last == outlet && !local.is_empty() => locals.push(local),
+            _ => said.push((outlet, if local.is_empty() { vec![] } else { vec![local] })),
+        }
+    }
+    let each: Vec<String> = said
+        .into_iter()
+        .map(|(outlet, locals)| match locals.as_slice() {
+            [] => outlet.to_owned(),
+            locals => format!("{outlet}: {}", locals.join(", ")),
+        })
+        .collect();
+    each.join("; ")
+}
+
 fn some(places: Vec<String>) -> Option<Vec<String>> {
     (!places.is_empty()).then_some(places)
 }

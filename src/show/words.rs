@@ -80,14 +80,20 @@ pub fn role(role: Role, proven: bool) -> &'static str {
     }
 }
 
+/// The circuit to name beside a line or a neutral; never one that nobody has named.
+pub(crate) fn circuit_of(wire: &WireFound) -> Option<&str> {
+    let told = matches!(wire.role, Role::Line | Role::Neutral);
+    wire.circuit.as_deref().filter(|name| told && *name != Feed::UNNAMED)
+}
+
 /// A role with its circuit: `line, circuit 7`.
 pub(crate) fn role_of(known: &Known<'_>, wire: &WireFound) -> String {
     let words = role(wire.role, known.is_proven_neutral(wire));
-    match &wire.circuit {
-        Some(circuit) if matches!(wire.role, Role::Line | Role::Neutral) => {
-            format!("{words}, circuit {circuit}")
-        }
-        _ => words.to_owned(),
+    // Of one circuit, its line says the name.
+    let told = wire.role == Role::Line || known.house.feeds.len() > 1;
+    match circuit_of(wire).filter(|_| told) {
+        Some(circuit) => format!("{words}, circuit {circuit}"),
+        None => words.to_owned(),
     }
 }
 
@@ -207,9 +213,13 @@ pub fn feed(feed: &Feed) -> String {
         FeedKind::Gfci => "ground-fault breaker",
         FeedKind::Afci => "arc-fault breaker",
     };
+    let name = match feed.name.as_str() {
+        Feed::UNNAMED => "the circuit".to_owned(),
+        name => format!("circuit {name}"),
+    };
     match feed.amps {
-        Some(amps) => format!("circuit {}, {} A {kind}", feed.name, number(amps)),
-        None => format!("circuit {}, {kind} of a size not noted", feed.name),
+        Some(amps) => format!("{name}, {} A {kind}", number(amps)),
+        None => format!("{name}, {kind} of a size not noted"),
     }
 }
 

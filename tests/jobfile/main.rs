@@ -8,6 +8,7 @@
 )]
 
 mod bench;
+mod edits;
 mod good;
 mod malformed;
 mod round_trip;

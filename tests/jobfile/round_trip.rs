@@ -15,7 +15,7 @@ use proptest::prelude::*;
 use proptest::sample::select;
 
 /// Any text at all, and the texts that YAML readers are known to take for something else.
-fn text() -> impl Strategy<Value = String> {
+pub fn text() -> impl Strategy<Value = String> {
     let traps = [
         "on",
         "off",
@@ -90,7 +90,7 @@ fn text() -> impl Strategy<Value = String> {
     ]
 }
 
-fn prose() -> impl Strategy<Value = Prose> {
+pub fn prose() -> impl Strategy<Value = Prose> {
     text().prop_map(Prose)
 }
 
@@ -191,7 +191,7 @@ fn device() -> impl Strategy<Value = JobDevice> {
         })
 }
 
-fn outlet() -> impl Strategy<Value = JobBox> {
+pub fn outlet() -> impl Strategy<Value = JobBox> {
     let kinds = [BoxKind::Switch, BoxKind::Light, BoxKind::Junction, BoxKind::Receptacle];
     let reaches = [Reach::Stand, Reach::Steps, Reach::Ladder, Reach::Blocked];
     let apart =
@@ -231,7 +231,7 @@ fn outlet() -> impl Strategy<Value = JobBox> {
     })
 }
 
-fn reading() -> impl Strategy<Value = JobReading> {
+pub fn reading() -> impl Strategy<Value = JobReading> {
     let asks = [Do::Volts, Do::Ohms, Do::Amps, Do::Load, Do::Watch, Do::Open];
     let question = (
         of(text()),
@@ -283,7 +283,7 @@ fn reading() -> impl Strategy<Value = JobReading> {
     )
 }
 
-fn head() -> impl Strategy<Value = JobCall> {
+pub fn head() -> impl Strategy<Value = JobCall> {
     let texts = (
         of(prose()),
         of(prose()),
@@ -351,7 +351,7 @@ fn data() -> impl Strategy<Value = Node> {
     })
 }
 
-fn job() -> impl Strategy<Value = Job> {
+pub fn job() -> impl Strategy<Value = Job> {
     let proof = (text(), of(text()), instrument(), of(prose()), select(vec![Found::Dead, Found::Live]))
         .prop_map(|(at, time, with, on, found)| JobProof { at, time, with, on, found });
     let safety = of(text()).prop_map(|accepted| JobSafety { accepted });
@@ -377,7 +377,7 @@ fn job() -> impl Strategy<Value = Job> {
 }
 
 /// Reads a text without checking whether it makes sense.
-fn reread(text: &str) -> Job {
+pub fn reread(text: &str) -> Job {
     let node = yaml::parse(text).unwrap_or_else(|error| panic!("{error:?} in\n{text}"));
     read_job(&node).unwrap_or_else(|problems| panic!("{problems:?} in\n{text}"))
 }

@@ -7,6 +7,7 @@
 
 pub(crate) mod field;
 mod forms;
+mod inert;
 mod node;
 mod problem;
 mod words;
@@ -15,6 +16,7 @@ pub use field::{Field, Prose, plain_number};
 pub use forms::{
     AllOrEach, InstrumentMap, JobAnswer, JobApart, JobInstrument, JobJoint, JobReads, JointMap, Pair,
 };
+pub use inert::{harmless, inert};
 pub use node::{Node, shorten};
 pub use problem::{Path, Problem, Spot, Step, Warning, any_of, likely};
 pub use words::{Do, Found, Power, Screws, Why};

@@ -3,6 +3,7 @@
 //! Reading goes text → [`Node`] → [`Job`](super::Job), writing goes back the same way. A node keeps a number as it
 //! was written, because a number often stands where a name belongs (`name: 7`, `code: 2020.10`).
 
+use super::inert::harmless;
 use serde::de::{self, Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
 use serde::ser::{Serialize, SerializeMap, SerializeSeq, Serializer};
 use std::borrow::Cow;
@@ -113,7 +114,7 @@ const EXCERPT: usize = 60;
 /// Longest sentence in a message, in characters.
 const SENTENCE: usize = 400;
 
-/// An offending text on one line, cut off where it is long, with control characters shown as spaces.
+/// An offending text on one line, cut off where it is long, with whatever could act on a terminal made inert.
 pub fn shorten(text: &str) -> String {
     cut(text, EXCERPT)
 }
@@ -124,7 +125,7 @@ pub fn sentence(text: &str) -> String {
 }
 
 fn cut(text: &str, most: usize) -> String {
-    let line: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).take(most + 1).collect();
+    let line: String = text.chars().filter_map(harmless).take(most + 1).collect();
     if line.chars().count() <= most {
         return line;
     }
