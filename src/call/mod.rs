@@ -7,8 +7,8 @@ mod reading;
 pub mod typed;
 
 pub use reading::{
-    Ask, Bins, Conditions, Instrument, InstrumentKind, LampState, Level, Ohms, Reading, Seen, Skipped,
-    Source, Undone, Volts, Watch,
+    Ask, Bins, Conditions, Instrument, InstrumentKind, LampState, Level, Ohms, Question, Reading, Seen,
+    Skipped, Source, Undone, Volts, Watch,
 };
 
 use crate::house::{Goal, House};

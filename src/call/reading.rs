@@ -195,14 +195,18 @@ pub enum Undone {
     /// Opening a box.
     Open(BoxId),
     /// A reading.
-    Reading {
-        /// The question.
-        ask: Ask,
-        /// What it was to be asked with.
-        with: Option<Instrument>,
-        /// The conditions.
-        conditions: Conditions,
-    },
+    Reading(Box<Question>),
+}
+
+/// A reading without its answer.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Question {
+    /// What is asked.
+    pub ask: Ask,
+    /// What it is asked with.
+    pub with: Option<Instrument>,
+    /// The conditions.
+    pub conditions: Conditions,
 }
 
 /// A suggestion that was not followed.

@@ -42,7 +42,7 @@ fn applies(site: &Site, doing: &Doing, caution: Caution) -> bool {
         ends.into_iter().any(|&end| house.end(end).metal == Metal::Aluminum)
     };
     match caution {
-        Caution::LiveUntilProven => doing.live || moves || (!doing.looks && !doing.live),
+        Caution::LiveUntilProven => moves || !doing.looks,
         Caution::MoreCircuits => doing.opens || house.feeds.len() > 1,
         Caution::NeutralJoint => doing.steps.iter().any(parts),
         Caution::Ladder => {

@@ -122,7 +122,7 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
         let group = self
             .groups
             .iter()
-            .find(|group| group.positions == positions && group.columns.iter().any(|column| fits(column)))?;
+            .find(|group| group.positions == positions && group.columns.iter().any(&fits))?;
         let column = group.columns.iter().copied().find(fits)?;
         let errand = self.errand(group, self.search.present, 1)?;
         let cost = errand.cost();

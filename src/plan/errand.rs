@@ -230,9 +230,7 @@ impl Way<'_, '_> {
     /// Handles first where the power is off; where it is on and stays on they are flipped one by one, and never through a
     /// barred position.
     fn power_and_handles(&mut self, want: &Want) -> Option<()> {
-        if !want.rig.on {
-            self.off(false);
-        } else if self.errand.after.rig.on && !self.passes(want) {
+        if !want.rig.on || (self.errand.after.rig.on && !self.passes(want)) {
             self.off(false);
         }
         while let Some((at, switch, second)) = self.next_flip(want) {

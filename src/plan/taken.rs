@@ -29,7 +29,9 @@ impl Taken {
                 Undone::Open(at) => {
                     taken.shut.insert(*at);
                 }
-                Undone::Reading { ask, with, conditions } => taken.add(ask, *with, conditions),
+                Undone::Reading(question) => {
+                    taken.add(&question.ask, question.with, &question.conditions);
+                }
             }
         }
         taken

@@ -172,7 +172,7 @@ fn neutrals(
         }
         let main = suggestion.first.iter().position(|step| step.contains("main off"));
         let lift = suggestion.first.iter().position(|step| step.starts_with(&format!("Lift {name} ")));
-        if !before.contains(&wire) && !main.zip(lift).is_some_and(|(main, lift)| main < lift) {
+        if !before.contains(&wire) && main.zip(lift).is_none_or(|(main, lift)| main > lift) {
             wrong.push(format!("{name}, which may be a neutral, is parted with the main on"));
         }
     }

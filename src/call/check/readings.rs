@@ -7,7 +7,7 @@ use super::header::instrument;
 use super::names::Names;
 use super::reads;
 use crate::call::job::{Do, Field, Job, JobAnswer, JobReading, JobReads, Pair, Path, Why, any_of, items};
-use crate::call::{Ask, Conditions, Instrument, InstrumentKind, Reading, Seen, Skipped, Undone};
+use crate::call::{Ask, Conditions, Instrument, InstrumentKind, Question, Reading, Seen, Skipped, Undone};
 use crate::house::{BoxId, Point};
 
 /// What the readings are checked against.
@@ -96,7 +96,7 @@ impl Bench<'_> {
         let ask = Asks { names: self.names }.ask(said, home, path, report);
         let conditions = conditions::conditions(said, home, path, self.names, self.labels, report);
         self.apart(said, &conditions, path, report);
-        Some(Undone::Reading { ask: ask?, with, conditions })
+        Some(Undone::Reading(Box::new(Question { ask: ask?, with, conditions })))
     }
 
     fn home(&self, said: &JobReading, path: &Path, report: &mut Report) -> Option<BoxId> {
