@@ -7,6 +7,7 @@
     reason = "a helper of tests may fail as a test does"
 )]
 
+mod drawn;
 mod information;
 mod play;
 mod safe;
