@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// The rooms, each of which may import those before it only, except `circuit`, which imports none.
-const ROOMS: [&str; 13] = [
+const ROOMS: [&str; 14] = [
     "house",
     "call",
     "knowledge",
@@ -19,6 +19,7 @@ const ROOMS: [&str; 13] = [
     "practice",
     "weigh",
     "verdict",
+    "plan",
     "conditions",
     "show",
     "files",
