@@ -42,6 +42,8 @@ pub struct Pick {
     pub cost: f64,
     /// It only tells together with the rest of its campaign.
     pub joint: bool,
+    /// Bits a minute and bits, once they were weighed exactly.
+    pub exact: Option<(f64, f64)>,
 }
 
 impl Pick {
@@ -58,12 +60,15 @@ impl Pick {
 }
 
 /// Answers that can be asked for in one go.
+#[derive(Clone)]
 struct Group {
     positions: Vec<bool>,
     at: Option<BoxId>,
     far: Option<BoxId>,
     to: Option<Point>,
     columns: Vec<usize>,
+    /// For each column, the chance that its answer tells nothing.
+    idle: Vec<f64>,
 }
 
 /// What can be asked in one rig.
@@ -89,15 +94,42 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
         &self.search.rounds[self.at]
     }
 
-    /// What the campaign begins with, and the look at every position.
+    /// What campaigns begin with: of all answers, of those that do not depend on what is not known, and the look at every
+    /// position.
     pub fn picks(&self) -> Vec<Pick> {
+        let first = self.first(&self.groups);
+        let firm = self.firm();
+        let other = firm.and_then(|firm| self.first(&firm));
+        first.into_iter().chain(other).chain(self.count()).collect()
+    }
+
+    /// The groups without their vague answers, where there are any.
+    fn firm(&self) -> Option<Vec<Group>> {
+        let round = self.round();
+        let mut any = false;
+        let mut firm = Vec::new();
+        for group in &self.groups {
+            let positions = bits(&group.positions);
+            let is_firm = |at: &usize| !round.is_vague(self.search.belief, group.columns[*at], positions);
+            let kept: Vec<usize> = (0..group.columns.len()).filter(is_firm).collect();
+            any |= kept.len() < group.columns.len();
+            if !kept.is_empty() {
+                let columns = kept.iter().map(|&at| group.columns[at]).collect();
+                let idle = kept.iter().map(|&at| group.idle[at]).collect();
+                firm.push(Group { columns, idle, ..group.clone() });
+            }
+        }
+        any.then_some(firm)
+    }
+
+    fn first(&self, groups: &[Group]) -> Option<Pick> {
         let mut split = Split::new(self.search.belief);
         let mut present = self.search.present.clone();
         let (mut told, mut cost) = (0.0, 0.0);
         let mut campaign = Vec::new();
         let mut first: Option<Pick> = None;
         for _ in 0..MOST_GROUPS {
-            let Some(next) = self.best(&split, &present, first.is_none()) else { break };
+            let Some(next) = self.best(groups, &split, &present, first.is_none()) else { break };
             if first.is_some() && next.most / next.errand.cost() <= told / cost {
                 break;
             }
@@ -108,8 +140,7 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
             present = next.errand.after.clone();
             first.get_or_insert(next);
         }
-        let first = first.map(|first| Pick { campaign, told, cost, ..first });
-        first.into_iter().chain(self.count()).collect()
+        first.map(|first| Pick { campaign, told, cost, ..first })
     }
 
     /// One question at given positions.
@@ -144,6 +175,7 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
             told: most,
             cost,
             joint: false,
+            exact: None,
         }
     }
 
@@ -222,14 +254,19 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
                         && together(first.query, what.query)
                         && first.with.map(|with| with.kind) == kind
                 };
+                let idle = search.vague.error(search.error, search.belief, round, (column, bits(positions)));
                 match self.groups[start..].iter_mut().find(same) {
-                    Some(group) => group.columns.push(column),
+                    Some(group) => {
+                        group.columns.push(column);
+                        group.idle.push(idle);
+                    }
                     None => self.groups.push(Group {
                         positions: positions.to_vec(),
                         at,
                         far,
                         to,
                         columns: vec![column],
+                        idle: vec![idle],
                     }),
                 }
             }
@@ -244,10 +281,10 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
     }
 
     /// The way to each group; groups at the same place with the handles so have the same.
-    fn errands(&self, present: &Present) -> Vec<(&Group, Errand)> {
+    fn errands<'g>(&self, groups: &'g [Group], present: &Present) -> Vec<(&'g Group, Errand)> {
         let mut known: Vec<(&Group, Option<Errand>)> = Vec::new();
         let mut all = Vec::new();
-        for group in &self.groups {
+        for group in groups {
             let same = |other: &&(&Group, Option<Errand>)| {
                 let other = other.0;
                 (other.at, other.far) == (group.at, group.far) && other.positions == group.positions
@@ -266,21 +303,22 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
     }
 
     /// The group, and the part of it, with the best rate from here.
-    fn best(&self, sofar: &Split, present: &Present, first: bool) -> Option<Pick> {
+    fn best(&self, groups: &[Group], sofar: &Split, present: &Present, first: bool) -> Option<Pick> {
         let round = self.round();
         let confirms = |answers: usize| if first { self.search.confirms(answers) } else { 0.0 };
-        let mut order = self.errands(present);
+        let mut order = self.errands(groups, present);
         order.sort_by(|a, b| a.1.cost().total_cmp(&b.1.cost()));
         let mut best: Option<Pick> = None;
         for (group, errand) in order {
             let rate = best.as_ref().map_or(0.0, |best| best.most / best.errand.cost());
             let sure = confirms(group.columns.len());
-            if (sofar.open() + sure) / errand.cost() <= rate {
+            let tells = 1.0 - group.idle.iter().copied().fold(1.0, f64::min);
+            if (tells * sofar.open() + sure) / errand.cost() <= rate {
                 continue;
             }
             let mut split = sofar.clone();
             split.refine(round, &group.columns, bits(&group.positions));
-            let most = split.bits() - sofar.bits() + sure;
+            let most = tells * (split.bits() - sofar.bits()) + sure;
             if most / errand.cost() <= rate || most <= 0.0 {
                 continue;
             }
@@ -305,17 +343,21 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
         let mut left = group.columns.clone();
         let mut chosen: Vec<usize> = Vec::new();
         let mut split = sofar.clone();
-        let (mut most, mut cost) = (0.0, errand.cost());
+        let mut idle = group.idle.clone();
+        let (mut most, mut cost, mut told) = (0.0, errand.cost(), 0.0);
         while !left.is_empty() {
-            let gains: Vec<f64> = left.iter().map(|&column| split.adds(round, column, positions)).collect();
+            let adds = |(column, idle): (&usize, &f64)| (1.0 - idle) * split.adds(round, *column, positions);
+            let gains: Vec<f64> = left.iter().zip(&idle).map(adds).collect();
             let better = |a: &usize, b: &usize| gains[*a].total_cmp(&gains[*b]).then(b.cmp(a));
             let Some(place) = (0..gains.len()).max_by(better) else { break };
-            let more = split.bits() - sofar.bits() + gains[place] + confirms(chosen.len() + 1);
+            let more = told + gains[place] + confirms(chosen.len() + 1);
             let dearer = if chosen.is_empty() { cost } else { cost + probe };
             if !chosen.is_empty() && more / dearer <= most / cost {
                 break;
             }
             (most, cost) = (more, dearer);
+            told += gains[place];
+            idle.remove(place);
             let column = left.remove(place);
             split.refine(round, &[column], positions);
             chosen.push(column);

@@ -107,8 +107,8 @@ pub struct Table {
     pub targets: usize,
     /// Probability that no wiring considered describes the house. It answers with the number `targets`.
     pub other: f64,
-    /// The chance that an answer is wrong and says nothing.
-    pub error: f64,
+    /// For each answer asked for: the chance that it is wrong and says nothing.
+    pub errors: Vec<f64>,
     /// For each answer asked for: the chance of each of its words where nothing is known.
     pub blind: Vec<Vec<f64>>,
     /// For each prediction that occurs, for each answer: the chance of each word where the answer is right.
@@ -153,7 +153,7 @@ pub type Asked = (usize, u32);
 
 impl Table {
     /// The table of answers that are asked for together.
-    pub(super) fn new(belief: &Belief, round: &Round, asked: &[Asked], error: f64) -> Table {
+    pub(super) fn new(belief: &Belief, round: &Round, asked: &[Asked], errors: Vec<f64>) -> Table {
         let mut known: BTreeMap<Vec<u8>, usize> = BTreeMap::new();
         let mut kinds = Vec::new();
         let words = |column: usize| round.alphabets[round.columns[column].alphabet].words.len();
@@ -173,7 +173,14 @@ impl Table {
         let states = belief.states.iter().map(row).collect();
         let blind =
             asked.iter().map(|&(column, _)| round.alphabets[round.columns[column].alphabet].blind.clone());
-        Table { states, targets: belief.targets(), other: belief.other, error, blind: blind.collect(), kinds }
+        Table {
+            states,
+            targets: belief.targets(),
+            other: belief.other,
+            errors,
+            blind: blind.collect(),
+            kinds,
+        }
     }
 
     /// Weighs the answers.
@@ -225,7 +232,7 @@ impl Table {
         let each = |at: usize, word: u8| {
             let blind = self.blind[at][usize::from(word)];
             (blind, move |shows: &[Vec<f64>]| {
-                (1.0 - self.error) * shows[at][usize::from(word)] + self.error * blind
+                (1.0 - self.errors[at]) * shows[at][usize::from(word)] + self.errors[at] * blind
             })
         };
         let fit = |shows: &Vec<Vec<f64>>| -> f64 {

@@ -3,7 +3,7 @@
 //! [`belief`] is what may be so and what each of it would answer; [`rigs`] are the ways to set things up, [`errand`] the
 //! way there with its price; a [`round`] is what each of the walls would show in one rig; [`gain`] is what answers tell;
 //! [`campaign`] and [`search`] find the best; [`proof`] is what a neutral is proven by, [`open`] opens boxes. [`taken`]
-//! keeps from asking again, [`site`] from asking what must not be.
+//! keeps from asking again, [`vague`] from asking much the same, [`site`] from asking what must not be.
 
 mod belief;
 mod beware;
@@ -21,6 +21,7 @@ mod search;
 mod site;
 mod suggest;
 mod taken;
+mod vague;
 
 pub use gain::{Expected, Gain, Row, Table};
 pub use report::{Next, OneOrEach, Outcome, Reads, Suggestion};
@@ -205,12 +206,12 @@ impl<'p, 'a> Planner<'p, 'a> {
     /// What is worth asking, weighed exactly until no bound that is left is above the best.
     fn ranked(&self, search: &mut Search, rigs: &[Rig]) -> Vec<Ranked> {
         let mut ranked: Vec<Ranked> = Vec::new();
-        for pick in search.run(rigs) {
+        for mut pick in search.run(rigs) {
             let above = ranked.iter().filter(|ranked| ranked.rate >= pick.bound()).count();
             if above >= self.wish.top.max(1) {
                 break;
             }
-            let (rate, bits) = search.rate(&pick);
+            let (rate, bits) = search.rate(&mut pick);
             if bits >= USEFUL {
                 ranked.push(Ranked { rate, what: What::Pick(Box::new(pick)) });
             }

@@ -80,6 +80,9 @@ pub struct Round {
     matters: u32,
 }
 
+/// A prediction that is surer than this of one word is not vague.
+const SURE: f64 = 0.9;
+
 /// Which questions a table has.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Scope {
@@ -176,6 +179,17 @@ impl Round {
     pub fn code(&self, column: usize, state: &State, positions: u32) -> u8 {
         let thrown = (positions ^ state.sense) & self.matters;
         self.columns[column].codes[state.walls * self.ways as usize + thrown as usize]
+    }
+
+    /// Whether an answer depends on what nobody knows of the house: its prediction is spread over several words.
+    pub fn is_vague(&self, belief: &Belief, column: usize, positions: u32) -> bool {
+        let (mut sure, mut whole) = (0.0, 0.0);
+        for state in &belief.states {
+            let shows = &self.shows[usize::from(self.code(column, state, positions))].0;
+            sure += state.p * shows.iter().copied().fold(0.0, f64::max);
+            whole += state.p;
+        }
+        sure < SURE * whole
     }
 
     /// Whether the handle of a switch can change an answer here.

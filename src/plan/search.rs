@@ -11,6 +11,7 @@ use super::rig::{Present, Rig};
 use super::round::{Query, Round, Scope, bits};
 use super::site::Site;
 use super::taken::Taken;
+use super::vague::Vague;
 use crate::call::InstrumentKind;
 use crate::predict::{Forecast, Ghosts, Scene};
 
@@ -34,6 +35,8 @@ pub struct Search<'s, 'a> {
     pub taken: &'s Taken,
     /// Chance that an answer is wrong.
     pub error: f64,
+    /// How much depends on what is not known.
+    pub vague: Vague,
     /// Tables made so far.
     pub rounds: Vec<Round>,
     ghosts: Ghosts,
@@ -50,7 +53,8 @@ impl<'s, 'a> Search<'s, 'a> {
         error: f64,
     ) -> Self {
         let ghosts = Forecast::ghosts(scene);
-        Search { site, scene, belief, present, taken, error, rounds: Vec::new(), ghosts }
+        let vague = Vague::of(site.call);
+        Search { site, scene, belief, present, taken, error, vague, rounds: Vec::new(), ghosts }
     }
 
     /// The best picks, by the rate of the campaign that each opens.
@@ -68,9 +72,14 @@ impl<'s, 'a> Search<'s, 'a> {
             if best > 0.0 && open / floor < best * NEAR {
                 break;
             }
-            if let Some(round) = self.round(rig, scope) {
-                picks.extend(Campaign::new(self, round).picks());
-                best = picks.iter().map(Pick::bound).fold(best, f64::max);
+            let Some(round) = self.round(rig, scope) else { continue };
+            for mut pick in Campaign::new(self, round).picks() {
+                // What cannot come near the best is weighed only where more than one is asked for.
+                if pick.bound() >= best * NEAR {
+                    let (rate, bits) = self.rate(&mut pick);
+                    best = if bits >= USEFUL { f64::max(best, rate) } else { best };
+                }
+                picks.push(pick);
             }
         }
         picks.sort_by(|a, b| b.bound().total_cmp(&a.bound()));
@@ -107,12 +116,20 @@ impl<'s, 'a> Search<'s, 'a> {
 
     /// Bits a minute of a pick, exactly: by itself or with the campaign it opens, whichever is more; with the bits that
     /// are to be had.
-    pub fn rate(&self, pick: &Pick) -> (f64, f64) {
+    pub fn rate(&self, pick: &mut Pick) -> (f64, f64) {
+        if let Some(known) = pick.exact {
+            return known;
+        }
         let round = &self.rounds[pick.round];
-        let bits = |asked: &[_]| Table::new(self.belief, round, asked, self.error).weigh().bits;
+        let bits = |asked: &[_]| {
+            let errors = self.vague.errors(self.error, self.belief, round, asked);
+            Table::new(self.belief, round, asked, errors).weigh().bits
+        };
         let (own, all) = (bits(&pick.asked()), bits(&pick.campaign));
         let rates = [(own / pick.errand.cost(), own), (all / pick.cost, all)];
-        if pick.joint || rates[1].0 > rates[0].0 && own >= USEFUL { rates[1] } else { rates[0] }
+        let exact = if pick.joint || rates[1].0 > rates[0].0 && own >= USEFUL { rates[1] } else { rates[0] };
+        pick.exact = Some(exact);
+        exact
     }
 
     /// The table of a pick by another belief, and the round that it is from.
@@ -122,7 +139,8 @@ impl<'s, 'a> Search<'s, 'a> {
         let round = of.again(self.scene, belief, &columns, &mut self.ghosts);
         let positions = bits(&pick.positions);
         let asked: Vec<_> = (0..columns.len()).map(|column| (column, positions)).collect();
-        let table = Table::new(belief, &round, &asked, self.error);
+        let errors = self.vague.errors(self.error, belief, &round, &asked);
+        let table = Table::new(belief, &round, &asked, errors);
         (round, table)
     }
 

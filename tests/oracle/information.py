@@ -16,12 +16,11 @@ def joint(table):
     """p[answer to the call, one axis for each answer asked for]."""
     words = [len(blind) for blind in table["blind"]]
     p = np.zeros([table["targets"] + 1, *words])
-    error = table["error"]
     blinds = [np.array(blind) for blind in table["blind"]]
     kinds = []
     for shows in table["kinds"]:
         product = np.ones([1] * len(words))
-        for axis, (show, blind) in enumerate(zip(shows, blinds)):
+        for axis, (show, blind, error) in enumerate(zip(shows, blinds, table["errors"])):
             noisy = (1 - error) * np.array(show) + error * blind
             shape = [1] * len(words)
             shape[axis] = len(show)

@@ -25,7 +25,9 @@ pub struct Call {
 pub fn play(mut building: Building, knowledge: &Knowledge, wish: Wish, slips: Slips) -> Call {
     let talk = std::env::var("LATH_TALK").is_ok();
     let mut job = building.survey();
-    let told = building.clone();
+    // Whatever is opened later is answered for from the start.
+    let mut told = building.clone();
+    told.outlets.iter_mut().for_each(|outlet| outlet.opened = true);
     let mut teller = Teller::new(&told, slips);
     let mut suggestions: Vec<Suggestion> = Vec::new();
     let mut space = Space::of_call(&reparsed(&job), knowledge, Options::default());

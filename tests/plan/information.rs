@@ -61,9 +61,10 @@ fn random(seed: u64) -> Table {
     let p = draw.shares(states, 1.0 - other);
     let row = |p| Row { p, target: draw.below(targets), kind: draw.below(kinds) };
     let states = p.into_iter().map(row).collect();
+    let errors = words.iter().map(|_| 0.001 + draw.unit() * 0.05).collect();
     let blind = words.iter().map(|&n| vec![1.0 / 5.0; n]).collect();
     let kinds = (0..kinds).map(|_| words.iter().map(|&n| draw.shares(n, 1.0)).collect()).collect();
-    Table { states, targets, other, error: 0.001 + draw.unit() * 0.05, blind, kinds }
+    Table { states, targets, other, errors, blind, kinds }
 }
 
 /// The tables behind what is offered on the way through some examples.
