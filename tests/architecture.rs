@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// The rooms, each of which may import those before it only, except `circuit`, which imports none.
-const ROOMS: [&str; 13] = [
+const ROOMS: [&str; 15] = [
     "house",
     "call",
     "knowledge",
@@ -20,6 +20,8 @@ const ROOMS: [&str; 13] = [
     "weigh",
     "verdict",
     "conditions",
+    "plan",
+    "walk",
     "show",
     "files",
     "cli",

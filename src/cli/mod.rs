@@ -9,6 +9,7 @@ mod demo;
 mod draw;
 pub mod exit;
 mod knowledge;
+mod next;
 mod note;
 mod reached;
 mod record;
@@ -50,6 +51,8 @@ struct Common {
 enum Command {
     /// Say what survey and readings settle.
     Verdict(verdict::Arguments),
+    /// Say what to measure next, and why.
+    Next(next::Arguments),
     /// Say what to write on each wire.
     Tags(tags::Arguments),
     /// Draw the wiring.
@@ -72,6 +75,7 @@ impl Command {
     fn run(&self, screen: &mut Screen) -> Result<Exit, Trouble> {
         match self {
             Command::Verdict(arguments) => verdict::run(arguments, screen),
+            Command::Next(arguments) => next::run(arguments, screen),
             Command::Tags(arguments) => tags::run(arguments, screen),
             Command::Draw(arguments) => draw::run(arguments, screen),
             Command::Note(arguments) => note::run(arguments, screen),

@@ -5,6 +5,7 @@ pub mod draw;
 pub mod knowledge;
 mod known;
 mod landing;
+pub mod next;
 pub mod note;
 pub mod palette;
 pub mod readings;
