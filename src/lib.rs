@@ -19,5 +19,6 @@ pub mod practice;
 pub mod predict;
 pub mod show;
 pub mod verdict;
+pub mod walk;
 pub mod weigh;
 pub mod wiring;

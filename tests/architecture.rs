@@ -21,8 +21,8 @@ const ROOMS: [&str; 15] = [
     "verdict",
     "conditions",
     "plan",
-    "walk",
     "show",
+    "walk",
     "files",
     "cli",
 ];
