@@ -217,7 +217,7 @@ impl Nets<'_> {
         }
         let load = other.filter(|_| !self.shorted()).map(|ohms| ([self.line, self.neutral], ohms));
         let lamps = self.lamps.iter().filter(|lamp| lamp.ends[0] != lamp.ends[1]);
-        let mut edges = lamps.map(|lamp| (lamp.ends, lamp.hot / HOT_OVER_COLD)).chain(load);
+        let mut edges = lamps.map(|lamp| (lamp.ends, lamp.cold)).chain(load);
         if let (first, second, None) = (edges.next(), edges.next(), edges.next()) {
             return two_in_a_row(p, q, first, second);
         }
