@@ -3,7 +3,6 @@
 //! A net is *hard* when it is line or neutral, *held* when lamps tie it to one of them only, *between* when lamps tie
 //! it to both, and *floating* otherwise. All but the last two are answered at once.
 
-use super::HOT_OVER_COLD;
 use super::OTHER_LOADS;
 use super::ghost::Ghosts;
 use super::nets::{LampEdge, NetId, Nets};

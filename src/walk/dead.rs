@@ -38,9 +38,24 @@ pub fn wanted(stand: &Stand) -> Option<String> {
             let opened = stand.outlet(&draft.name).is_some_and(|known| known.opened == Some(true));
             (!opened).then(|| draft.name.clone()).filter(not_yet)
         }
-        Stage::Landing => end::step(stand).map(|step| step.at).filter(not_yet),
+        Stage::Landing => match end::step(stand) {
+            Some(step) => Some(step.at).filter(not_yet),
+            // Everything goes back where it was: hands in every box that is open.
+            None if place.index() == 0 => open(stand).find(not_yet),
+            None => None,
+        },
+        Stage::ToNeutral | Stage::ToMetal => {
+            let feed = stand.advice.and_then(|advice| advice.verdict.arrangement.as_ref());
+            let fed = feed.and_then(|found| open(stand).find(|name| *name == found.feed.at));
+            fed.or_else(|| open(stand).next()).filter(not_yet)
+        }
         _ => None,
     }
+}
+
+/// The boxes that are open.
+fn open<'a>(stand: &Stand<'a>) -> impl Iterator<Item = String> + use<'a> {
+    stand.boxes().iter().filter(|outlet| outlet.opened == Some(true)).map(|outlet| outlet.name.clone())
 }
 
 /// Boxes in which a question has somebody touch, move or measure something that must be dead: those of dead points, of
@@ -172,6 +187,9 @@ pub fn put_off(stand: &Stand) -> Reply {
     match stand.place.stage {
         Stage::Work => work::skip(stand, false),
         Stage::Landing => end::not_done(stand),
+        Stage::ToNeutral | Stage::ToMetal => {
+            Reply::say("Until that is checked the supply stays off. stop ends here.")
+        }
         _ => match &stand.place.draft {
             Some(draft) => work::skip_opening(stand, &draft.name, false),
             None => Reply::to(stand.place.to(Stage::Work)),

@@ -24,6 +24,9 @@ pub struct Step {
     pub of: usize,
 }
 
+/// How a step that was left is written down.
+const NOT_DONE: &str = "Not done,";
+
 /// Under so many ohms two points count as joined: more than any lead and wire, less than any load on the circuit.
 const SHORT: f64 = 10.0;
 
@@ -50,9 +53,11 @@ pub fn step(stand: &Stand) -> Option<Step> {
     Some(Step { at, text, refused, of })
 }
 
-fn refused(stand: &Stand) -> bool {
+/// Whether power must stay off: something must not be put back, or was not.
+fn unsafe_to_power(stand: &Stand) -> bool {
     let landing = stand.advice.map(|advice| advice.verdict.landing.as_slice()).unwrap_or_default();
     landing.iter().any(|landing| matches!(landing, Landing::Refused { .. }))
+        || items(&stand.job.done).iter().any(|said| said.starts_with(NOT_DONE))
 }
 
 /// What is asked.
@@ -148,7 +153,7 @@ fn landing(stand: &Stand, text: &str) -> Reply {
             Reply::edit(edit, stand.place.next())
         }
         (Some(_), Some(_)) => not_done(stand),
-        (None, Some("y")) if refused(stand) => {
+        (None, Some("y")) if unsafe_to_power(stand) => {
             let said =
                 "It is not put back into service: the supply stays off, or the light's wires stay capped.";
             Reply::edit(done(stand, said.to_owned()), stand.place.to(Stage::Note)).saying(said)
@@ -163,7 +168,7 @@ fn landing(stand: &Stand, text: &str) -> Reply {
 pub fn not_done(stand: &Stand) -> Reply {
     match step(stand) {
         Some(step) => {
-            let edit = done(stand, format!("Not done, {}: {}", step.at, step.text));
+            let edit = done(stand, format!("{NOT_DONE} {}: {}", step.at, step.text));
             Reply::edit(edit, stand.place.next())
         }
         None => Reply::to(stand.place.to(Stage::ToNeutral)),

@@ -64,7 +64,10 @@ pub fn screen(stand: &Stand) -> Screen {
         Stage::Worked => new("Did it work before that?").choose(&yes_no()),
         Stage::Instruments => {
             let choices = TESTERS.map(|(key, _, label)| (key, label));
-            new("What is at hand? Type all their numbers, as in 1 2 3.").choose(&choices).empty("1 2 3")
+            new("What is at hand? Type all their numbers, as in 1 2 3.")
+                .choose(&choices)
+                .typed()
+                .empty("1 2 3")
         }
         Stage::LowOhms => new("Input resistance of the low-impedance range, in ohms?").empty("3000"),
         Stage::Circuit => new("Number or name of the breaker or fuse?").empty("not known yet"),

@@ -36,6 +36,8 @@ pub struct Screen {
     pub ask: String,
     /// Answers to choose from; none where something is typed.
     pub choices: Vec<Choice>,
+    /// Whether something else than the choices is typed as well.
+    pub typed: bool,
     /// What an empty answer means, where it means something.
     pub empty: Option<String>,
 }
@@ -61,6 +63,12 @@ impl Screen {
     pub fn choose(mut self, choices: &[(&str, &str)]) -> Screen {
         let choice = |(key, label): &(&str, &str)| Choice { key: (*key).into(), label: (*label).into() };
         self.choices.extend(choices.iter().map(choice));
+        self
+    }
+
+    /// With something else than the choices to type as well.
+    pub fn typed(mut self) -> Screen {
+        self.typed = true;
         self
     }
 
@@ -94,7 +102,7 @@ impl Screen {
 
     /// The answers: numbered for a screen reader, else by their keys, several on a line where they are short.
     fn answers(&self, sheet: &mut Sheet<'_>) {
-        if sheet.is_plain() {
+        if sheet.is_plain() && !self.typed {
             for (at, choice) in self.choices.iter().enumerate() {
                 sheet.hang(
                     Tone::Plain,
@@ -102,7 +110,7 @@ impl Screen {
                     &format!("{} ({})", choice.label, choice.key),
                 );
             }
-        } else if self.choices.len() < 6 {
+        } else if self.choices.len() < 6 && !sheet.is_plain() {
             let all: Vec<String> =
                 self.choices.iter().map(|choice| format!("{} {}", choice.key, choice.label)).collect();
             if !all.is_empty() {
@@ -118,13 +126,19 @@ impl Screen {
         }
     }
 
+    /// The words of the choice that was meant.
+    pub fn chosen_label(&self, text: &str) -> Option<&str> {
+        let key = self.chosen(text)?;
+        self.choices.iter().find(|choice| choice.key == key).map(|choice| choice.label.as_str())
+    }
+
     /// The key of the choice that was meant: by key, by number, by its words.
     pub fn chosen(&self, text: &str) -> Option<&str> {
         let small = text.trim().to_lowercase();
         let by_key = self.choices.iter().find(|choice| choice.key == small);
         let by_label = || self.choices.iter().find(|choice| choice.label.to_lowercase() == small);
         // Where keys are figures themselves, a figure is a key.
-        let figures = self.choices.iter().any(|choice| choice.key.parse::<usize>().is_ok());
+        let figures = self.typed || self.choices.iter().any(|choice| choice.key.parse::<usize>().is_ok());
         let by_number = || {
             if figures {
                 return None;

@@ -111,6 +111,7 @@ pub fn screen(stand: &Stand) -> Screen {
             new("Which cables come in? All of them, as in: 2 3. They are a, b, c in this order.")
                 .choose(&choices)
                 .choose(&[("black,blue", "others: their colours")])
+                .typed()
         }
         Stage::Devices => devices_screen(stand, new("Which devices are in it?")),
         Stage::Screw => screw_screen(stand, &outlet),
@@ -119,6 +120,7 @@ pub fn screen(stand: &Stand) -> Screen {
             new("Which are spliced together? One splice, as in: 1 2.")
                 .say(list)
                 .choose(&[("?", "a taped bundle hides some")])
+                .typed()
                 .empty("no more; each that is left is capped by itself")
         }
         Stage::Seen => new("What else is seen, as in: brittle-insulation, scorched?").empty("nothing"),
@@ -128,8 +130,10 @@ pub fn screen(stand: &Stand) -> Screen {
 
 fn devices_screen(stand: &Stand, screen: Screen) -> Screen {
     let choices = DEVICES.map(|(key, kind)| (key, words::device_kind(kind)));
-    let screen =
-        screen.choose(&choices).say("Add u where its screws cannot be told apart, as in: tu. None: 0.");
+    let screen = screen
+        .choose(&choices)
+        .typed()
+        .say("Add u where its screws cannot be told apart, as in: tu. None: 0.");
     let known: Vec<&str> = items(&draft(stand).devices)
         .iter()
         .filter(|device| device.kind != DeviceKind::Switch)
@@ -140,7 +144,7 @@ fn devices_screen(stand: &Stand, screen: Screen) -> Screen {
 
 fn numbered(names: &[String]) -> String {
     let each: Vec<String> = names.iter().enumerate().map(|(at, name)| format!("{} {name}", at + 1)).collect();
-    each.join("   ")
+    each.join(", ")
 }
 
 fn screw_screen(stand: &Stand, outlet: &JobBox) -> Screen {
@@ -149,6 +153,7 @@ fn screw_screen(stand: &Stand, outlet: &JobBox) -> Screen {
     let screen = Screen::new(format!("In {}", outlet.name), format!("Which wire is on {label}?"))
         .say(numbered(&free(outlet)))
         .say("Two under one screw: 1 2. Two spliced to a tail on it: 1 2 t.")
+        .typed()
         .empty("none");
     if at == 0 { screen.choose(&[("x", "all of it was taken apart before")]) } else { screen }
 }

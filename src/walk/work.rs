@@ -137,11 +137,8 @@ pub fn answer(stand: &Stand, text: &str) -> Reply {
     if text.is_empty() {
         return Reply::say("Nothing was typed. skip puts it off, why says what it is for.");
     }
-    let read = match screen(stand).chosen(text) {
-        Some("m") => "dim",
-        Some("t") => "trips",
-        _ => text,
-    };
+    let shown = screen(stand);
+    let read = shown.chosen_label(text).unwrap_or(text);
     record(stand, &question, read)
 }
 
