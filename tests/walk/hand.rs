@@ -50,14 +50,12 @@ pub struct Hand<'a> {
     pub boxes: BTreeMap<String, JobBox>,
     /// What a tester or the light shows.
     pub shows: Box<dyn FnMut(&JobReading) -> JobReads + 'a>,
-    /// What the customer says of a position: by the card's question.
-    pub kinds: Vec<(String, &'static str)>,
 }
 
 impl<'a> Hand<'a> {
     pub fn new(job: &Job, shows: impl FnMut(&JobReading) -> JobReads + 'a) -> Hand<'a> {
         let boxes = items(&job.boxes).iter().map(|outlet| (outlet.name.clone(), outlet.clone()));
-        Hand { boxes: boxes.collect(), shows: Box::new(shows), kinds: Vec::new() }
+        Hand { boxes: boxes.collect(), shows: Box::new(shows) }
     }
 
     /// The answer to the card that is shown.
