@@ -1,8 +1,8 @@
 //! The guided call, as a state machine: a call, a place and an answer make an edit, another place and a screen. Nothing
 //! here asks, prints or saves; whoever drives it does, after every answer.
 //!
-//! [`step`] is one step and hands it to a room of questions: [`opening`] the head of the call, [`survey`] what is in a
-//! box, [`dead`] proving dead, [`work`] the readings, [`end`] landing and return to service, [`aside`] what can be said at
+//! `step` is one step and hands it to a room of questions: `opening` the head of the call, `survey` what is in a
+//! box, `dead` proving dead, `work` the readings, `end` landing and return to service, `aside` what can be said at
 //! any question. A [`place::Place`] is kept in the history of the job, so that the next walk goes on at the very question.
 
 mod advice;
@@ -115,7 +115,7 @@ impl<A: Adviser> Walk<A> {
                 return Turn { says, ..Turn::default() };
             }
         };
-        let read = (call.readings.len() > self.call.readings.len()).then(|| call.readings.len());
+        let read = (call.readings.len() > self.call.readings.len()).then_some(call.readings.len());
         (self.job, self.call, self.place) = (job, call, place);
         let before = self.advice.take();
         self.advise();

@@ -93,7 +93,7 @@ impl<'a> Hand<'a> {
 
     /// The light after the work: a house that was put right alternates.
     fn position<A: Adviser>(&mut self, walk: &Walk<A>) -> String {
-        if walk.place().index() % 2 == 0 { "l".to_owned() } else { "d".to_owned() }
+        if walk.place().index().is_multiple_of(2) { "l".to_owned() } else { "d".to_owned() }
     }
 }
 
