@@ -1,7 +1,12 @@
 //! The guided call: to the same verdict as the same answers written by hand, whatever interrupts it; back to the start
 //! exactly; at a terminal and without one.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a helper of tests may fail as a test does")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a helper of tests may fail as a test does"
+)]
 
 mod hand;
 mod terminal;
