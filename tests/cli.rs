@@ -461,7 +461,8 @@ fn what_is_next_has_the_keys_it_is_known_by() {
         assert!(question, "{suggestion}");
         let p: f64 =
             suggestion["outcomes"].as_array().unwrap().iter().map(|o| o["p"].as_f64().unwrap()).sum();
-        assert!((0.85..=1.001).contains(&p), "{p}: {suggestion}");
+        // Only the likeliest outcomes are listed.
+        assert!((0.5..=1.001).contains(&p), "{p}: {suggestion}");
         let outcome = &suggestion["outcomes"][0];
         assert_eq!(keys(outcome), ["leaves", "p", "reads"]);
     }
