@@ -20,7 +20,7 @@ use std::collections::BTreeMap;
 const MOST_WIRINGS: usize = 20_000;
 
 /// Nor is one that takes more steps than this.
-const MOST_STEPS: u64 = 300_000;
+const MOST_STEPS: u64 = 100_000;
 
 /// Wirings with a slip in one box.
 #[derive(Default)]

@@ -39,6 +39,8 @@ pub struct Hints {
     joints: Vec<bool>,
     /// Joints are facts everywhere.
     whole: bool,
+    /// For each wire, wires of other boxes to which it read closed while both were joined to nothing else in sight.
+    partners: Vec<Vec<WireIndex>>,
 }
 
 /// A reading of one point to earth, power on.
@@ -69,12 +71,24 @@ impl Hints {
             walls: refuted(&call.house, facts, &all),
             joints: refuted(&call.house, facts, &undisturbed),
             whole,
+            partners: partners(&call.house, facts, &all),
         })
     }
 
     /// Whether two wires are not joined behind the plaster.
     pub(super) fn apart(&self, one: WireIndex, other: WireIndex) -> bool {
         self.walls[one * (self.wires + 2) + other]
+    }
+
+    /// Whether two wires that a cable is to join have been found joined to others instead.
+    pub(super) fn elsewhere(&self, one: WireIndex, other: WireIndex) -> bool {
+        let without = |a: WireIndex, b: WireIndex| self.has_partner(a) && !self.partners[a].contains(&b);
+        without(one, other) || without(other, one)
+    }
+
+    /// Whether a wire was found joined to one of another box.
+    pub(super) fn has_partner(&self, wire: WireIndex) -> bool {
+        !self.partners[wire].is_empty()
     }
 
     /// Whether a wire is not joined to the feed's line (0) or neutral (1) behind the plaster.
@@ -91,6 +105,27 @@ impl Hints {
     pub(super) fn differ(&self, one: WireIndex, other: WireIndex) -> bool {
         self.whole && self.joints[one * (self.wires + 2) + other]
     }
+}
+
+fn partners(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Vec<WireIndex>> {
+    let mut partners = vec![Vec::new(); facts.wires.len()];
+    for reading in readings.iter().filter(|reading| reading.conditions.jumpers.is_empty()) {
+        let Ask::Ohms(pairs) = &reading.ask else { continue };
+        for ((p, q), seen) in pairs.iter().zip(&reading.seen) {
+            let alone = |point| match touching(house, facts, &reading.conditions, point).as_deref() {
+                Some(&[wire]) => Some(wire),
+                _ => None,
+            };
+            let (Some(one), Some(other), Some(true)) = (alone(*p), alone(*q), closed(*seen)) else {
+                continue;
+            };
+            if facts.wires[one].at != facts.wires[other].at {
+                partners[one].push(other);
+                partners[other].push(one);
+            }
+        }
+    }
+    partners
 }
 
 fn refuted(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<bool> {

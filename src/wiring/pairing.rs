@@ -257,7 +257,7 @@ impl<'a> Search<'a> {
     fn bring_in(&mut self, feed: [Entry; 2]) -> bool {
         for (at, (entry, pole)) in feed.into_iter().zip([Pole::Line, Pole::Neutral]).enumerate() {
             let Entry::Seen(end, wire) = entry else { continue };
-            if self.hints.is_some_and(|hints| hints.not_pole(wire, at)) {
+            if self.hints.is_some_and(|hints| hints.not_pole(wire, at) || hints.has_partner(wire)) {
                 return false;
             }
             let Some(net) = self.pole_net(pole) else { return false };
@@ -298,7 +298,9 @@ impl<'a> Search<'a> {
             self.pair(at + 1);
         }
         self.dests[at] = Some(Dest::Onward);
-        for carried in self.onward(at) {
+        let joined = |hints: &Hints| self.facts.ends[at].wires().any(|wire| hints.has_partner(wire));
+        let ways = if self.hints.is_some_and(joined) { Vec::new() } else { self.onward(at) };
+        for carried in ways {
             let mark = self.trail.len();
             let wires = self.facts.ends[at].wires().zip(carried);
             if wires.fold(true, |fits, (wire, mask)| fits && self.restrict(wire, mask)) {
@@ -313,8 +315,9 @@ impl<'a> Search<'a> {
         let facts = self.facts;
         let mark = self.trail.len();
         let far_wires = &facts.maps[near][far][map];
-        let refuted =
-            |hints: &Hints| facts.ends[near].wires().zip(far_wires).any(|(a, &b)| hints.apart(a, b));
+        let refuted = |hints: &Hints| {
+            facts.ends[near].wires().zip(far_wires).any(|(a, &b)| hints.apart(a, b) || hints.elsewhere(a, b))
+        };
         if self.hints.is_some_and(refuted) {
             return;
         }

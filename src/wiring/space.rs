@@ -254,10 +254,10 @@ const MOST_WIRINGS: usize = 500_000;
 const GROWTH: usize = 4;
 
 /// Nor is a level that takes more steps than this to search.
-const MOST_STEPS: u64 = 10_000_000;
+const MOST_STEPS: u64 = 5_000_000;
 
 /// Or than this, where readings can cut the search.
-const FEW_STEPS: u64 = 1_000_000;
+const FEW_STEPS: u64 = 400_000;
 
 impl Collection {
     /// Nothing yet, and room for so many.
