@@ -5,7 +5,7 @@ use lath::files::{self, packs, to_yaml};
 use lath::house::Role;
 use lath::knowledge::Knowledge;
 use lath::practice::{Building, Features, Slips, Trial, Truth, draw, technician};
-use lath::verdict::report::WireFound;
+use lath::verdict::WireFound;
 use lath::verdict::{self, Landing, SETTLED, State, Verdict};
 use lath::wiring::Options;
 use std::collections::BTreeMap;
