@@ -50,7 +50,7 @@ pub fn reach(call: &Call, knowledge: &Knowledge, options: Options) -> Verdict {
     within(call, knowledge, &Space::of_call(call, knowledge, options))
 }
 
-/// Weighs a call within the space of its house, which depends on no reading.
+/// Weighs a call within a space listed for its house, be it before some of the readings were taken.
 pub fn within(call: &Call, knowledge: &Knowledge, space: &Space) -> Verdict {
     with_case(call, knowledge, space, |case, _| case.verdict())
 }
@@ -72,7 +72,7 @@ pub(crate) fn with_case<T>(
     }
     // Something does not fit: each of the wirings that come nearest is tried with one failure more.
     let nearest = posterior.nearest(PARENTS);
-    let wide = space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &nearest, &nearest);
+    let wide = space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &nearest);
     let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
     work(&Case { call, knowledge, facts: &facts, space: &wide, posterior: &posterior }, &scene)
 }

@@ -12,23 +12,19 @@ use std::collections::BTreeMap;
 const BAD_JOINT: [u32; 2] = [300, 3000];
 
 impl Space {
-    /// The space with one failure added to each of some rows, in every way; `keep` are rows that stay as they are.
+    /// Some rows of the space, each as it is and with one failure added in every way.
     pub fn with_faults(
         &self,
         house: &House,
         facts: &Facts,
         defects: &Defects,
         complaint: bool,
-        keep: &[usize],
         parents: &[usize],
     ) -> Space {
         let mut rows: BTreeMap<Walls, Vec<Wiring>> = BTreeMap::new();
-        for &row in keep {
-            let row = &self.rows[row];
-            rows.entry(row.walls.clone()).or_default().extend(row.wirings.iter().cloned());
-        }
         for &parent in parents {
             let parent = &self.rows[parent];
+            rows.entry(parent.walls.clone()).or_default().extend(parent.wirings.iter().cloned());
             let failures = Failures { house, facts, walls: &parent.walls }.all();
             let mut counts: BTreeMap<DefectName, f64> = BTreeMap::new();
             failures.iter().for_each(|(defect, _)| *counts.entry(defect.what).or_default() += 1.0);
