@@ -4,8 +4,8 @@
 //! [`call`] the service call as data; [`knowledge`] the packs; [`wiring`] the wirings that could be behind the
 //! plaster; [`circuit`] a bare electrical network; [`predict`] what a tester would read; [`practice`] houses to try
 //! it all on; [`weigh`] how well each wiring fits; [`verdict`] what is settled; [`plan`] what to ask next;
-//! [`conditions`] what belongs in the note. Everything up to there is pure. [`show`] turns verdicts into text, [`files`]
-//! is the only room that touches the disk, [`cli`] ties them together.
+//! [`conditions`] what belongs in the note; [`show`] turns all that into text; [`walk`] is the guided call. Everything up
+//! to there is pure. [`files`] is the only room that touches the disk, [`cli`] ties them together.
 
 pub mod call;
 pub mod circuit;
@@ -19,5 +19,6 @@ pub mod practice;
 pub mod predict;
 pub mod show;
 pub mod verdict;
+pub mod walk;
 pub mod weigh;
 pub mod wiring;

@@ -16,6 +16,7 @@ mod record;
 mod schema;
 mod tags;
 mod verdict;
+mod walk;
 
 use crate::show::Style;
 use crate::show::palette::{ColorChoice, Palette, Surroundings};
@@ -49,6 +50,8 @@ struct Common {
 /// What to do.
 #[derive(Subcommand, Debug)]
 enum Command {
+    /// Walk through a call, question by question.
+    Walk(walk::Arguments),
     /// Say what survey and readings settle.
     Verdict(verdict::Arguments),
     /// Say what to measure next, and why.
@@ -74,6 +77,7 @@ enum Command {
 impl Command {
     fn run(&self, screen: &mut Screen) -> Result<Exit, Trouble> {
         match self {
+            Command::Walk(arguments) => walk::run(arguments, screen),
             Command::Verdict(arguments) => verdict::run(arguments, screen),
             Command::Next(arguments) => next::run(arguments, screen),
             Command::Tags(arguments) => tags::run(arguments, screen),

@@ -19,4 +19,5 @@ mod warn;
 pub mod words;
 
 pub use palette::{Palette, Tone};
+pub(crate) use sheet::Sheet;
 pub use sheet::{Style, paragraph};

@@ -75,7 +75,7 @@ fn minutes(minutes: f64) -> String {
 }
 
 /// What is asked, in one sentence.
-fn question(suggestion: &Suggestion) -> String {
+pub(crate) fn question(suggestion: &Suggestion) -> String {
     let with = suggestion.with.map_or(String::new(), |kind| {
         let plain = crate::call::Instrument { kind, ohms: None, watts: None, resolves: None };
         format!(" with the {}", super::readings::instrument(plain))
@@ -104,7 +104,8 @@ fn points(suggestion: &Suggestion) -> String {
     }
 }
 
-fn conditions(suggestion: &Suggestion) -> String {
+/// The conditions, in a list.
+pub(crate) fn conditions(suggestion: &Suggestion) -> String {
     let mut said = Vec::new();
     let one_or_each = |what: &str, value: &OneOrEach| match value {
         OneOrEach::One(word) => format!("{what} {word}"),
@@ -123,7 +124,8 @@ fn conditions(suggestion: &Suggestion) -> String {
     said.join(", ")
 }
 
-fn expected(outcome: &Outcome) -> String {
+/// An answer with what it would leave.
+pub(crate) fn expected(outcome: &Outcome) -> String {
     let reads = match &outcome.reads {
         Reads::One(word) => word.clone(),
         Reads::List(words) => words.join(", "),
