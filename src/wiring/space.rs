@@ -119,8 +119,12 @@ impl Space {
             let marked = outlet.devices.iter().all(|&device| house.device(device).marked);
             outlet.opened && outlet.apart == Apart::No && marked && !outlet.joints.is_empty()
         };
+        let hints = hints.map(|hints| hints.of_walls());
+        // Where a wiring of the kinds that were seen fits the joints, they are believed.
+        let kinds = listing.found.is_empty();
+        let slipped = errors::Slipped { call, facts: &facts, knowledge, hints: hints.as_ref(), kinds };
         for at in house.box_ids().filter(whole) {
-            listing.add(errors::slips(house, &facts, knowledge, at, call.complaint));
+            listing.add(slipped.at(at));
         }
         listing.faulty = knowledge.defects.any(call.complaint);
         listing.weighed(&facts, knowledge)
@@ -269,6 +273,11 @@ impl Collection {
     pub(super) fn step(&mut self, steps: u64) -> bool {
         self.steps = self.steps.saturating_add(steps);
         !self.is_full()
+    }
+
+    /// How many steps were counted.
+    pub(super) fn steps_taken(&self) -> u64 {
+        self.steps
     }
 
     /// All that was found.
