@@ -121,7 +121,9 @@ impl Failures<'_> {
         // Of a cable seen at both ends, the end that comes first stands for both.
         let twin = self.walls.wires.iter().position(|g| *g == group) != Some(wire);
         let pair = self.walls.members(group) == 2 && twin;
-        if alone || pair {
+        // The neutral broken on its way to the panel has a name of its own.
+        let lost = group == self.walls.neutral && self.walls.members(group) == 2;
+        if alone || pair || lost {
             return None;
         }
         let mut walls = self.walls.clone();
