@@ -92,7 +92,7 @@ impl Case<'_> {
     pub(crate) fn verdict(&self) -> Verdict {
         let roles = Roles::new(self);
         let contradiction = self.contradiction();
-        let landing = landing::plan(self, &roles, contradiction.is_some());
+        let landing = landing::plan(self, &roles, contradiction.is_some(), self.covered());
         // The least bad explanation is no likely one, and no better one may have been looked at.
         let trust = if contradiction.is_some() { DOUBTFUL.min(self.covered()) } else { self.covered() };
         let wires = self.wires(&roles, trust);
