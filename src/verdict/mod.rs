@@ -76,12 +76,17 @@ pub(crate) fn with_case<T>(
     if !posterior.is_strained(call.readings.len()) {
         return work(&Case { call, knowledge, facts: &facts, space, posterior: &posterior }, &scene);
     }
-    let deeper = (!space.deep).then(|| space.deeper(call, knowledge));
-    let space = deeper.as_ref().unwrap_or(space);
     // Something does not fit: each of the wirings that come nearest is tried with one failure more.
-    let nearest = Posterior::nearest(&scene, space, &evidence, PARENTS);
-    let wide = space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &nearest);
-    let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
+    let failed = |space: &Space| {
+        let nearest = Posterior::nearest(&scene, space, &evidence, PARENTS);
+        let wide = space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &nearest);
+        let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
+        (wide, posterior)
+    };
+    let (mut wide, mut posterior) = failed(space);
+    if posterior.is_strained(call.readings.len()) && !space.deep {
+        (wide, posterior) = failed(&space.deeper(call, knowledge));
+    }
     work(&Case { call, knowledge, facts: &facts, space: &wide, posterior: &posterior }, &scene)
 }
 
