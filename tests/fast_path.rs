@@ -116,10 +116,15 @@ impl Drawn {
             let at = wire.index(walls.wires.len());
             walls.wires[at] = group.index(usize::from(walls.groups)) as u8;
         }
-        walls.fault = self.fault.map(|(kind, at, side)| failure(house, kind, at, side));
+        walls.fault = self.fault.map(|(kind, at, side)| failure(house, &walls, kind, at, side));
         let wires: Vec<Point> = house.wires().map(|wire| Point::At(LocalPoint::Wire(wire))).collect();
-        let point = |at: Option<Index>| at.map_or(Point::Earth, |at| *at.get(&wires));
         let opened = |&d: &DeviceId| house.outlet(house.device(d).at).opened;
+        let screws = house.device_ids().filter(opened).flat_map(|device| {
+            let terminals = house.device(device).terminals().into_iter();
+            terminals.map(move |terminal| Point::At(LocalPoint::Terminal(device, terminal)))
+        });
+        let all: Vec<Point> = wires.iter().copied().chain(screws).collect();
+        let point = |at: Option<Index>| at.map_or(Point::Earth, |at| *at.get(&all));
         let out = |&(at, _): &(usize, DeviceId)| self.out >> (2 * at % 62) & 3 == 3;
         let away = |wire: &usize| self.lifted >> (3 * wire % 126) & 7 == 7;
         let bridged = self.jumper.filter(|_| !self.power).map(|(p, q)| (point(Some(p)), point(q)));
@@ -136,16 +141,17 @@ impl Drawn {
 }
 
 /// A failure of some kind somewhere. (A wrong breaker is left out: it only says that the power is on.)
-fn failure(house: &House, kind: Index, at: Index, side: bool) -> Fault {
+fn failure(house: &House, walls: &Walls, kind: Index, at: Index, side: bool) -> Fault {
     let wires = house.wires().count();
     let switches: Vec<DeviceId> = house.switches().collect();
     let wire = at.index(wires);
-    match kind.index(6) {
+    match kind.index(7) {
         0 => Fault::OpenSplice(wire),
         1 => Fault::BadJoint(wire, if side { 300 } else { 3000 }),
         2 => Fault::DeadThrow(*at.get(&switches), side),
         3 => Fault::Stuck(*at.get(&switches), side),
         4 => Fault::LampOut(house.lights().next().unwrap()),
+        5 => Fault::PulledUp(walls.wires[wire], if side { 40 } else { 1000 }),
         _ => Fault::LiveMetal(house.end(house.wires().nth(wire).unwrap().end).at, wire),
     }
 }

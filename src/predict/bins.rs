@@ -172,6 +172,12 @@ impl Nets<'_> {
         held.map_or(Tie::Floating, |(potential, ohms)| Tie::Held(potential, ohms))
     }
 
+    /// The share of the supply on a net that lamps tie to both poles; `None` for any other.
+    pub(super) fn between_poles(&self, net: NetId) -> Option<f64> {
+        let cold = !self.burns();
+        (self.tie(net, cold) == Tie::Between).then(|| self.divided(net, self.neutral, f64::INFINITY, cold))
+    }
+
     /// Whether any lamp gets enough to be hot. One behind a bad joint may not.
     fn burns(&self) -> bool {
         let lamps = self.lamps.iter().filter(|lamp| lamp.hot != lamp.cold && lamp.ends[0] != lamp.ends[1]);

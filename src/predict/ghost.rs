@@ -32,6 +32,8 @@ struct Coupled {
     ends: [u8; 2],
     /// For names `a <= b` at `a * names + b`: pairs in cables and pairs of singles; a net with itself: its wires.
     pairs: Vec<[u8; 2]>,
+    /// Names that lamps tie to both poles, each with its share of the supply.
+    held: Vec<(u8, u64)>,
     meter: [u64; 2],
 }
 
@@ -90,9 +92,21 @@ impl Ghosts {
         names[usize::from(nets.line)] = LINE;
         names[usize::from(nets.neutral)] = NEUTRAL;
         let mut next = NEUTRAL + 1;
+        let mut held: Vec<(u8, u64)> = Vec::new();
+        for net in nets.lamps.iter().flat_map(|lamp| lamp.ends) {
+            if let (UNNAMED, Some(share)) = (names[usize::from(net)], nets.between_poles(net)) {
+                names[usize::from(net)] = next;
+                held.push((next, share.to_bits()));
+                next += 1;
+            }
+        }
+        let is_held = |name: u8| held.iter().any(|(held, _)| *held == name);
         // Nets that a lamp ties together stand together: against a coupling a lamp is a wire.
         for lamp in nets.lamps.iter().chain(nets.lamps.iter().rev()) {
             let [one, other] = lamp.ends.map(usize::from);
+            if is_held(names[one]) || is_held(names[other]) {
+                continue;
+            }
             match (names[one] == UNNAMED, names[other] == UNNAMED) {
                 (false, true) => names[other] = names[one],
                 (true, false) => names[one] = names[other],
@@ -129,7 +143,7 @@ impl Ghosts {
             }
         }
         wires.iter().filter(|name| **name > NEUTRAL).for_each(|&name| pairs[place(name, name)][0] += 1);
-        Coupled { names: next, ends, pairs, meter }
+        Coupled { names: next, ends, pairs, held, meter }
     }
 }
 
@@ -142,6 +156,9 @@ impl Coupled {
             nodes.push(network.add_node().ok()?);
         }
         network.source(nodes[0], Node::REFERENCE, 1.0, 1.0).ok()?;
+        for (name, share) in &self.held {
+            network.source(nodes[usize::from(*name)], Node::REFERENCE, f64::from_bits(*share), 1.0).ok()?;
+        }
         for (at, pairs) in self.pairs.iter().enumerate().filter(|(_, pairs)| **pairs != [0; 2]) {
             let (a, b) = (at / usize::from(self.names), at % usize::from(self.names));
             let far = if a == b { usize::from(NEUTRAL) } else { b };

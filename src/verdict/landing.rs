@@ -13,7 +13,7 @@ use crate::wiring::facts::is_apart;
 use crate::wiring::{Defect, DefectAt, Facts, Label, Netlist, Walls, Wiring};
 
 /// One entry for each box that was taken apart or must change; none when nothing has to change.
-pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool, covered: f64) -> Vec<Landing> {
+pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool) -> Vec<Landing> {
     let house = &case.call.house;
     let mut boxes: Vec<BoxId> = house.box_ids().filter(|&at| house.outlet(at).apart != Apart::No).collect();
     let top = case.posterior.rows.first().map(|top| &case.space.rows[top.row]);
@@ -43,11 +43,6 @@ pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool, covered: f64
     }
     if contradiction {
         return refused("What was seen and read cannot all be true; nothing is landed on that.");
-    }
-    if covered < SETTLED {
-        return refused(
-            "Part of what may be in the walls could not be listed; nothing is landed on the rest.",
-        );
     }
     if let Some((_, why)) = dangers.first() {
         return refused(why);

@@ -72,8 +72,10 @@ pub(crate) fn with_case<T>(
     let scene = Scene::new(&call.house, &facts);
     let evidence = Evidence::new(&scene, call, &knowledge.instruments);
     let something_else = knowledge.habits.prior.something_else;
-    let posterior = Posterior::new(&scene, space, &evidence, something_else);
-    if !posterior.is_strained(call.readings.len()) {
+    let strained = |posterior: &Posterior| posterior.is_strained(call.readings.len());
+    let mut posterior = Posterior::new(&scene, space, &evidence, something_else);
+    if !strained(&posterior) {
+        leave_room(&mut posterior, space, UNLISTED);
         return work(&Case { call, knowledge, facts: &facts, space, posterior: &posterior }, &scene);
     }
     // Something does not fit: each of the wirings that come nearest is tried with one failure more.
@@ -84,10 +86,20 @@ pub(crate) fn with_case<T>(
         (wide, posterior)
     };
     let (mut wide, mut posterior) = failed(space);
-    if posterior.is_strained(call.readings.len()) && !space.deep {
+    if strained(&posterior) && !space.deep {
         (wide, posterior) = failed(&space.deeper(call, knowledge));
     }
+    let matters = if strained(&posterior) { UNLISTED_IF_STRAINED } else { UNLISTED };
+    leave_room(&mut posterior, &wide, matters);
     work(&Case { call, knowledge, facts: &facts, space: &wide, posterior: &posterior }, &scene)
+}
+
+/// Leaves room for what was not listed. A small part that was left out does not matter beside something that explains
+/// every reading.
+fn leave_room(posterior: &mut Posterior, space: &Space, matters: f64) {
+    if space.uncovered > matters {
+        posterior.leave_out(space.uncovered);
+    }
 }
 
 /// So many of the wirings that come nearest are tried with a failure.
@@ -97,9 +109,9 @@ impl Case<'_> {
     pub(crate) fn verdict(&self) -> Verdict {
         let roles = Roles::new(self);
         let contradiction = self.contradiction();
-        let landing = landing::plan(self, &roles, contradiction.is_some(), self.covered());
-        // The least bad explanation is no likely one, and no better one may have been looked at.
-        let trust = if contradiction.is_some() { DOUBTFUL.min(self.covered()) } else { self.covered() };
+        let landing = landing::plan(self, &roles, contradiction.is_some());
+        // The least bad explanation is no likely one.
+        let trust = if contradiction.is_some() { DOUBTFUL } else { 1.0 };
         let wires = self.wires(&roles, trust);
         let settled = contradiction.is_none() && self.answered(&wires, &landing);
         Verdict {
@@ -117,14 +129,6 @@ impl Case<'_> {
             disbelieved: self.disbelieved(),
             contradiction,
         }
-    }
-
-    /// What the figures count for where part of the prior was not listed. A small part that was left out does not matter
-    /// beside something that explains every reading.
-    fn covered(&self) -> f64 {
-        let strained = self.posterior.is_strained(self.call.readings.len());
-        let matters = if strained { UNLISTED_IF_STRAINED } else { UNLISTED };
-        if self.space.uncovered > matters { 1.0 - self.space.uncovered } else { 1.0 }
     }
 
     fn state(&self, settled: bool, contradiction: bool) -> State {
@@ -182,7 +186,7 @@ impl Case<'_> {
             classes: classes.len(),
             wirings,
             bits: rounded(classes.values().map(entropy).sum()),
-            uncovered: rounded((self.posterior.uncovered + self.space.uncovered).min(1.0)),
+            uncovered: rounded(self.posterior.uncovered.max(self.space.uncovered).min(1.0)),
         }
     }
 

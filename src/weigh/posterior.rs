@@ -57,8 +57,6 @@ pub struct Lost {
     pub prior: f64,
     /// The reading that told most against it, in file order from 0.
     pub by: usize,
-    /// Its log weight, at most.
-    pub log: f64,
 }
 
 /// A row while it is being weighed.
@@ -104,6 +102,17 @@ impl Posterior {
         whole <= 0.0
             || self.something_else >= UNEXPLAINED
             || (0..readings).any(|reading| wrong(reading) >= DOUBTED)
+    }
+
+    /// Gives a share of the whole to what was not weighed.
+    pub fn leave_out(&mut self, share: f64) {
+        let left = 1.0 - share;
+        for row in &mut self.rows {
+            row.p *= left;
+            row.senses.iter_mut().for_each(|p| *p *= left);
+        }
+        self.something_else *= left;
+        self.uncovered = self.uncovered * left + share;
     }
 
     /// Rows of the space that explain the readings least badly, at most so many.
@@ -245,7 +254,6 @@ impl<'a> Weighing<'a> {
             row: row.row,
             prior: self.space.rows[row.row].weight(),
             by: row.worst.1,
-            log: row.best(),
         });
         let lost: Vec<Lost> = lost.collect();
         weighed.sort_by(|a, b| b.p.total_cmp(&a.p).then(a.row.cmp(&b.row)));

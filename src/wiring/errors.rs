@@ -112,8 +112,11 @@ impl Slipped<'_> {
 
     /// Undoes each slip of a box in turn, and lists the wirings of some families that are then sound.
     fn undone_in_turn(&self, layout: &Layout, families: &BTreeSet<String>, slips: &mut Slips) {
+        if families.is_empty() {
+            return;
+        }
         let mut steps = MOST_UNDOING;
-        for slip in layout.slips.iter().filter(|_| !families.is_empty()) {
+        for slip in &layout.slips {
             let house = self.with_joints(layout.at, layout.mended(&slip.home));
             let facts = Facts::new(&house);
             let share = self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64;

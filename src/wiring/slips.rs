@@ -196,32 +196,19 @@ impl<'a> Layout<'a> {
     /// Every way in which another kind of switch may have sat where one sits now. Its screws hold what the screws found
     /// hold, or wires that were found capped.
     pub(super) fn exchanges(&self) -> Vec<Exchange> {
-        let switches = self.house.outlet(self.at).devices.iter().copied();
-        let seen = switches.filter(|&device| !self.others_of(self.house.device(device).kind).is_empty());
-        seen.flat_map(|device| {
-            let others = self.others_of(self.house.device(device).kind);
+        let devices = self.house.outlet(self.at).devices.iter();
+        let of = |&device: &DeviceId| {
+            let others = others_of(self.house.device(device).kind);
             others.iter().flat_map(move |&kind| self.with_kind(device, kind))
-        })
-        .collect()
-    }
-
-    /// The kinds of switch that one of this kind may have been put in for.
-    fn others_of(&self, found: DeviceKind) -> &'static [DeviceKind] {
-        use DeviceKind::{DoublePole, FourWay, SinglePole, ThreeWay};
-        match found {
-            SinglePole => &[ThreeWay],
-            ThreeWay => &[SinglePole, FourWay],
-            FourWay => &[ThreeWay],
-            DoublePole => &[FourWay],
-            _ => &[],
-        }
+        };
+        devices.flat_map(of).collect()
     }
 
     fn with_kind(&self, device: DeviceId, kind: DeviceKind) -> Vec<Exchange> {
         let is_its = |point: &LocalPoint| matches!(point, LocalPoint::Terminal(d, _) if *d == device);
         let others = |points: Vec<LocalPoint>| points.into_iter().filter(|point| !is_its(point)).collect();
-        let all: Vec<Vec<LocalPoint>> = self.mended(&self.home).into_iter().collect();
-        let (on_it, rest): (Vec<_>, Vec<_>) = all.into_iter().partition(|points| points.iter().any(is_its));
+        let (on_it, rest): (Vec<_>, Vec<_>) =
+            self.mended(&self.home).into_iter().partition(|points| points.iter().any(is_its));
         let held: Vec<Vec<LocalPoint>> = on_it.into_iter().map(others).collect();
         let capped = self.points.iter().zip(&self.home).filter(|(point, home)| {
             home.is_none() && matches!(point, LocalPoint::Wire(_)) && !self.is_ground(**point)
@@ -254,6 +241,18 @@ impl<'a> Layout<'a> {
             all.push(Exchange { kind, device, joints, defect });
         }
         all
+    }
+}
+
+/// The kinds of switch that one of this kind may have been put in for.
+fn others_of(found: DeviceKind) -> &'static [DeviceKind] {
+    use DeviceKind::{DoublePole, FourWay, SinglePole, ThreeWay};
+    match found {
+        SinglePole => &[ThreeWay],
+        ThreeWay => &[SinglePole, FourWay],
+        FourWay => &[ThreeWay],
+        DoublePole => &[FourWay],
+        _ => &[],
     }
 }
 
