@@ -7,6 +7,7 @@ mod known;
 mod landing;
 pub mod note;
 pub mod palette;
+pub mod picture;
 pub mod readings;
 pub mod replay;
 mod run;
