@@ -552,7 +552,7 @@ fn texts(document: &Document) -> Vec<String> {
                 all.extend(head.iter().cloned());
                 all.extend(rows.iter().flatten().cloned());
             }
-            Block::Pre(lines) => all.push(lines.join("\n")),
+            Block::Picture { lines, .. } => all.push(lines.join("\n")),
         }
     }
     all.into_iter().filter(|t| !t.is_empty()).collect()
