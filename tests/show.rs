@@ -684,7 +684,7 @@ proptest! {
         document.paragraph(&text);
         document.list(&[&text, &text]);
         document.table("T", &["A", "B"], &[vec![text.clone(), text.clone()]]);
-        document.pre(&text);
+        document.picture(lath::show::picture::picture(&call.house, &v), &text);
         document.heading(2, &text);
         let expected = texts(&document);
         let expected: Vec<String> = expected.into_iter().filter(|t| !t.trim().is_empty()).collect();
