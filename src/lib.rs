@@ -3,9 +3,9 @@
 //! The rooms, in the order in which they may import each other: [`house`] holds what a house is made of;
 //! [`call`] the service call as data; [`knowledge`] the packs; [`wiring`] the wirings that could be behind the
 //! plaster; [`circuit`] a bare electrical network; [`predict`] what a tester would read; [`practice`] houses to try
-//! it all on; [`weigh`] how well each wiring fits; [`verdict`] what is settled; [`conditions`] what of it belongs in the
-//! note. Everything up to there is pure. [`show`] turns verdicts into text, [`files`] is the only room that touches the
-//! disk, [`cli`] ties them together.
+//! it all on; [`weigh`] how well each wiring fits; [`verdict`] what is settled; [`plan`] what to ask next;
+//! [`conditions`] what belongs in the note; [`show`] turns all that into text; [`walk`] is the guided call. Everything up
+//! to there is pure. [`files`] is the only room that touches the disk, [`cli`] ties them together.
 
 pub mod call;
 pub mod circuit;
@@ -14,9 +14,11 @@ pub mod conditions;
 pub mod files;
 pub mod house;
 pub mod knowledge;
+pub mod plan;
 pub mod practice;
 pub mod predict;
 pub mod show;
 pub mod verdict;
+pub mod walk;
 pub mod weigh;
 pub mod wiring;

@@ -6,6 +6,7 @@
 mod schema;
 
 use serde_json::Value;
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use unicode_width::UnicodeWidthStr;
@@ -53,8 +54,9 @@ fn examples() -> Vec<PathBuf> {
 /// Command lines that show a page of a job. What a page looks like does not depend on how far the search goes: it goes as
 /// far as the known boxes, which is quick.
 fn job_pages(job: &str) -> Vec<Vec<&str>> {
-    let mut pages =
-        ["verdict", "tags", "draw", "note"].map(|command| vec![command, job, "--buried", "0"]).to_vec();
+    let mut pages = ["verdict", "next", "tags", "draw", "note"]
+        .map(|command| vec![command, job, "--buried", "0"])
+        .to_vec();
     pages.push(vec!["check", job]);
     pages
 }
@@ -112,6 +114,12 @@ fn the_exit_status_says_how_it_ended() {
         (0, vec!["help", "verdict"]),
         (2, vec![]),
         (2, vec!["verdict"]),
+        (0, vec!["next", &settled]),
+        (0, vec!["next", &open, "--top", "3", "--dead-only", "--at", "front hall"]),
+        (0, vec!["next", &wrong]),
+        (2, vec!["next", &open, "--at", "nowhere"]),
+        (2, vec!["next", &open, "--top", "0"]),
+        (3, vec!["next", missing]),
         (2, vec!["verdict", &settled, "--buried", "2"]),
         (2, vec!["verdict", &settled, "--buried", "-1"]),
         (2, vec!["verdict", &settled, "--jsn"]),
@@ -158,7 +166,7 @@ fn a_file_that_is_not_there_is_named() {
 
 #[test]
 fn help_can_be_read_in_eighty_columns() {
-    let commands = ["verdict", "tags", "draw", "note", "check", "demo", "schema"];
+    let commands = ["verdict", "next", "tags", "draw", "note", "check", "demo", "schema"];
     let top = lath(&["--help"]);
     for command in commands {
         assert!(top.out.lines().any(|line| line.trim_start().starts_with(command)), "{command}");
@@ -389,6 +397,77 @@ fn a_verdict_has_the_keys_it_is_known_by() {
     assert!(["text", "scheme", "scheme_p"].iter().all(|key| verdict["arrangement"].get(key).is_some()));
     let feed = &verdict["arrangement"]["feed"];
     assert!(feed["box"].is_string() && feed["p"].is_number());
+}
+
+/// What is next in some calls: with nothing read yet, a box to open, one settled, one that contradicts itself.
+fn nexts(folder: &Path) -> Vec<Value> {
+    let unread = |name: &str| {
+        let text = std::fs::read_to_string(example(name)).unwrap();
+        let (survey, _) = text.split_once("\nreadings:").unwrap();
+        let path = folder.join(name);
+        std::fs::write(&path, format!("{survey}\n")).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    let mut jobs: Vec<String> =
+        ["feed-at-switch.yaml", "knob-and-tube.yaml", "feed-at-light-line-to-near.yaml"].map(unread).into();
+    jobs.extend([example("feed-at-switch.yaml"), contradictory(folder)]);
+    let of = |job: &String| {
+        let ended = lath(&["next", job, "--json", "--top", "12"]);
+        assert_eq!((ended.status, ended.err.as_str()), (Some(0), ""), "{job}");
+        serde_json::from_str(&ended.out).unwrap()
+    };
+    jobs.iter().map(of).collect()
+}
+
+#[test]
+fn what_is_next_is_what_its_schema_says() {
+    let folder = tempfile::tempdir().unwrap();
+    let schema = schema_of("next");
+    let nexts = nexts(folder.path());
+    let states: Vec<&str> = nexts.iter().map(|next| next["state"].as_str().unwrap()).collect();
+    assert_eq!(states, ["open", "open", "open", "settled", "contradiction"]);
+    for next in nexts {
+        assert_eq!(schema::faults(&schema, &next), Vec::<String>::new(), "{next}");
+        assert_eq!(schema::unnamed(&schema, &next), Vec::<String>::new(), "{next}");
+        let open = next["state"] == "open";
+        assert_eq!(next["suggestions"].as_array().unwrap().is_empty(), !open, "{next}");
+    }
+}
+
+/// The keys that programs read it by, as agreed: every condition is spelled out.
+#[test]
+fn what_is_next_has_the_keys_it_is_known_by() {
+    let folder = tempfile::tempdir().unwrap();
+    let nexts = nexts(folder.path());
+    assert_eq!(keys(&nexts[0]), ["candidates", "lath", "state", "suggestions"]);
+    let why = ["bits", "because", "cautions", "do", "first", "live", "minutes", "outcomes"];
+    let conditions = ["breaker", "jumpers", "lamp", "lifted", "out", "switches"];
+    let mut asked = BTreeSet::new();
+    for suggestion in nexts.iter().flat_map(|next| next["suggestions"].as_array().unwrap()) {
+        let has = |names: &[&str]| names.iter().all(|name| suggestion.get(name).is_some());
+        assert!(has(&why), "{suggestion}");
+        let ask = suggestion["do"].as_str().unwrap();
+        asked.insert(ask.to_owned());
+        if ask == "open" {
+            assert!(has(&["at"]) && !conditions.iter().any(|name| has(&[name])), "{suggestion}");
+            continue;
+        }
+        assert!(has(&conditions), "{suggestion}");
+        let question = match ask {
+            "watch" => has(&["light"]) && !has(&["with"]),
+            "amps" => has(&["at", "around", "with"]),
+            _ => has(&["at", "with"]) && (has(&["between"]) || has(&["points", "to"])),
+        };
+        assert!(question, "{suggestion}");
+        let p: f64 =
+            suggestion["outcomes"].as_array().unwrap().iter().map(|o| o["p"].as_f64().unwrap()).sum();
+        // Only the likeliest outcomes are listed.
+        assert!((0.5..=1.001).contains(&p), "{p}: {suggestion}");
+        let outcome = &suggestion["outcomes"][0];
+        assert_eq!(keys(outcome), ["leaves", "p", "reads"]);
+    }
+    // A look at the light tells nothing where all that fits is sound: it may be missing here.
+    assert!(["ohms", "open", "volts"].iter().all(|ask| asked.contains(*ask)), "{asked:?}");
 }
 
 /// The checker finds what is wrong: each key that must be there taken out, each value made another kind of thing.

@@ -7,8 +7,8 @@ mod reading;
 pub mod typed;
 
 pub use reading::{
-    Ask, Bins, Conditions, Instrument, InstrumentKind, LampState, Level, Ohms, Reading, Seen, Source, Volts,
-    Watch,
+    Ask, Bins, Conditions, Instrument, InstrumentKind, LampState, Level, Ohms, Question, Reading, Seen,
+    Skipped, Source, Undone, Volts, Watch,
 };
 
 use crate::house::{Goal, House};
@@ -24,8 +24,14 @@ pub struct Call {
     pub complaint: bool,
     /// Whether the circuit worked before somebody changed it, if said.
     pub worked_before: Option<bool>,
+    /// Whether somebody can stand at the panel.
+    pub helper: bool,
+    /// Whether a reference is written down for what `earth` means.
+    pub reference: bool,
     /// Instruments owned.
     pub instruments: Vec<Instrument>,
     /// Readings in file order; a verdict counts them from 1.
     pub readings: Vec<Reading>,
+    /// Suggestions that were not followed.
+    pub skipped: Vec<Skipped>,
 }

@@ -1,6 +1,6 @@
 //! Readings: a question, the conditions, and what was read.
 
-use crate::house::{DeviceId, EndId, Point, WireId};
+use crate::house::{BoxId, DeviceId, EndId, Point, WireId};
 use serde::{Deserialize, Serialize};
 
 /// What was asked of the circuit.
@@ -187,4 +187,33 @@ pub struct Reading {
     pub seen: Vec<Seen>,
     /// Who says so.
     pub by: Source,
+}
+
+/// What was suggested and not done.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Undone {
+    /// Opening a box.
+    Open(BoxId),
+    /// A reading.
+    Reading(Box<Question>),
+}
+
+/// A reading without its answer.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Question {
+    /// What is asked.
+    pub ask: Ask,
+    /// What it is asked with.
+    pub with: Option<Instrument>,
+    /// The conditions.
+    pub conditions: Conditions,
+}
+
+/// A suggestion that was not followed.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Skipped {
+    /// What it was.
+    pub what: Undone,
+    /// Whether it cannot be done at all; otherwise it was put off.
+    pub cannot: bool,
 }

@@ -60,6 +60,9 @@ pub enum Trouble {
     /// What was to be written into a job is no reading, or no box.
     #[error("{0}")]
     Refused(String),
+    /// An answer is needed and nobody can be asked.
+    #[error("{0}")]
+    Nobody(String),
     /// Arguments that do not go together.
     #[error("{0}")]
     Usage(String),
@@ -77,6 +80,7 @@ impl Trouble {
         match self {
             Trouble::Load(_) | Trouble::Save(_) | Trouble::Refused(_) => Exit::File,
             Trouble::Usage(_) => Exit::Usage,
+            Trouble::Nobody(_) => Exit::NobodyToAsk,
             // Whoever read the output has seen enough.
             Trouble::Output(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Exit::Done,
             Trouble::Output(_) => Exit::File,

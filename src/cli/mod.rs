@@ -9,12 +9,14 @@ mod demo;
 mod draw;
 pub mod exit;
 mod knowledge;
+mod next;
 mod note;
 mod reached;
 mod record;
 mod schema;
 mod tags;
 mod verdict;
+mod walk;
 
 use crate::show::Style;
 use crate::show::palette::{ColorChoice, Palette, Surroundings};
@@ -48,8 +50,12 @@ struct Common {
 /// What to do.
 #[derive(Subcommand, Debug)]
 enum Command {
+    /// Walk through a call, question by question.
+    Walk(walk::Arguments),
     /// Say what survey and readings settle.
     Verdict(verdict::Arguments),
+    /// Say what to measure next, and why.
+    Next(next::Arguments),
     /// Say what to write on each wire.
     Tags(tags::Arguments),
     /// Draw the wiring.
@@ -71,7 +77,9 @@ enum Command {
 impl Command {
     fn run(&self, screen: &mut Screen) -> Result<Exit, Trouble> {
         match self {
+            Command::Walk(arguments) => walk::run(arguments, screen),
             Command::Verdict(arguments) => verdict::run(arguments, screen),
+            Command::Next(arguments) => next::run(arguments, screen),
             Command::Tags(arguments) => tags::run(arguments, screen),
             Command::Draw(arguments) => draw::run(arguments, screen),
             Command::Note(arguments) => note::run(arguments, screen),

@@ -11,10 +11,10 @@ use std::path::PathBuf;
 #[derive(clap::Args, Debug)]
 pub struct JobArguments {
     /// The job file.
-    job: PathBuf,
+    pub(super) job: PathBuf,
     /// How many boxes nobody knows of there may be.
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u8).range(0..=1), value_name = "N")]
-    buried: u8,
+    pub(super) buried: u8,
 }
 
 /// A job and what is to be said of it.

@@ -3,6 +3,7 @@
 use super::Screen;
 use super::exit::{Exit, Trouble};
 use crate::call::job::Job;
+use crate::plan::Next;
 use crate::verdict::Verdict;
 use schemars::{Schema, schema_for};
 
@@ -21,6 +22,8 @@ enum Document {
     Job,
     /// What `lath verdict --json` prints.
     Verdict,
+    /// What `lath next --json` prints.
+    Next,
 }
 
 impl Document {
@@ -28,6 +31,7 @@ impl Document {
         match self {
             Document::Job => schema_for!(Job),
             Document::Verdict => schema_for!(Verdict),
+            Document::Next => schema_for!(Next),
         }
     }
 }

@@ -35,6 +35,7 @@ const ATTACHMENTS: &[(&str, &str)] = &[
 ];
 const DEFECTS: &str = include_str!("../../knowledge/defects.yaml");
 const HABITS: &str = include_str!("../../knowledge/habits.yaml");
+const EFFORT: &str = include_str!("../../knowledge/effort.yaml");
 const INSTRUMENTS: &str = include_str!("../../knowledge/instruments.yaml");
 
 /// What a pack file is about.
@@ -153,6 +154,7 @@ pub fn embedded() -> Result<Knowledge, String> {
         defects: yaml::pack("defects.yaml", DEFECTS)?,
         habits: yaml::pack("habits.yaml", HABITS)?,
         instruments: yaml::pack("instruments.yaml", INSTRUMENTS)?,
+        effort: yaml::pack("effort.yaml", EFFORT)?,
         cautions: yaml::pack(Cautions::NAME, Cautions::TEXT)?,
     })
 }

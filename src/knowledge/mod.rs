@@ -3,6 +3,7 @@
 mod attachment;
 mod cautions;
 mod defects;
+mod effort;
 mod habits;
 mod instruments;
 mod scheme;
@@ -10,6 +11,7 @@ mod scheme;
 pub use attachment::Attachment;
 pub use cautions::{Caution, Cautions, Group};
 pub use defects::{DefectFacts, DefectName, Defects};
+pub use effort::{Effort, Factors, Penalties, Travel, Work};
 pub use habits::{ColourHabit, Habits, PriorMass, RunHabits};
 pub use instruments::{ErrorRates, InstrumentFacts, Instruments};
 pub use scheme::{Pole, Scheme, Slot, SlotPoint};
@@ -27,6 +29,8 @@ pub struct Knowledge {
     pub habits: Habits,
     /// What testers do, and how often a reading is wrong.
     pub instruments: Instruments,
+    /// What work costs.
+    pub effort: Effort,
     /// What to beware of, for screens and notes.
     pub cautions: Cautions,
 }

@@ -264,7 +264,7 @@ impl<'a> Teller<'a> {
     }
 
     /// Breakers by their names, which may stand at the wrong ones. A circuit that the call does not list is off when all
-    /// that it lists are: then the main is.
+    /// that it lists are: then the main is. Where a name stands at the wrong one nobody knows that the main is needed.
     fn power(&self, question: &JobReading, situation: &mut Situation) -> Result<(), String> {
         let circuits = &self.building.circuits;
         let mut named: Vec<bool> = vec![question.ask != Do::Ohms; circuits.len()];
@@ -280,8 +280,9 @@ impl<'a> Teller<'a> {
             }
         }
         let any = circuits.iter().zip(&named).any(|(circuit, on)| circuit.listed && *on);
+        let misnamed = circuits.iter().enumerate().any(|(at, circuit)| circuit.breaker != at);
         for (at, circuit) in circuits.iter().enumerate() {
-            situation.power[circuit.breaker] = if circuit.listed { named[at] } else { any };
+            situation.power[circuit.breaker] = if circuit.listed { named[at] } else { any || misnamed };
         }
         Ok(())
     }
@@ -354,6 +355,16 @@ fn word(text: &str) -> JobAnswer {
 fn rounded(value: f64, places: i32) -> f64 {
     let scale = libm::pow(10.0, f64::from(places));
     libm::round(value * scale) / scale
+}
+
+/// Whether answers to one question differ in what they mean.
+pub(super) fn differ(question: &JobReading, one: &JobReads, other: &JobReads, supply: f64) -> bool {
+    let all = |reads: &JobReads| match reads {
+        JobReads::One(answer) => vec![class(question, answer, supply)],
+        JobReads::List(answers) => answers.iter().map(|answer| class(question, answer, supply)).collect(),
+        JobReads::Map(answers) => answers.values().map(|answer| class(question, answer, supply)).collect(),
+    };
+    all(one) != all(other)
 }
 
 /// Answers of one kind mean the same.

@@ -74,11 +74,11 @@ pub struct Cable {
 /// What is wrong inside a device.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Broken {
-    /// A contact that never closes: of those that close with the handle this way, the one at this terminal.
-    Throw(bool, Terminal),
+    /// No contact closes with the handle this way.
+    Throw(bool),
     /// The handle moves and the contacts stay, as they are with the handle this way.
     Stuck(bool),
-    /// The tab between the line screws of a receptacle is off.
+    /// The tab between the line screws of a receptacle is off where it should be on, or on where it should be off.
     Tab,
 }
 
@@ -118,6 +118,8 @@ pub struct Fixture {
     pub labels: [&'static str; 2],
     /// Whether the first label means that the contacts are thrown.
     pub flipped: bool,
+    /// A receptacle whose tab between the line screws was broken off on purpose.
+    pub halved: bool,
     /// What is wrong with it.
     pub broken: Option<Broken>,
 }
@@ -172,6 +174,8 @@ pub struct Outlet {
     pub undone: Undone,
     /// Whether a taped bundle hides some joints from the survey.
     pub bundled: bool,
+    /// A wire whose insulation has worn through to the metal of the box.
+    pub chafed: Option<Spot>,
 }
 
 /// A circuit.
@@ -329,14 +333,14 @@ impl Fixture {
             (DeviceKind::FourWay, false) => vec![(A1, B1), (A2, B2)],
             (DeviceKind::FourWay, true) => vec![(A1, B2), (A2, B1)],
             (DeviceKind::DoublePole, true) => vec![(A1, B1), (A2, B2)],
-            (DeviceKind::Receptacle, _) if self.broken == Some(Broken::Tab) => vec![(N1, N2)],
+            (DeviceKind::Receptacle, _) if self.halved != (self.broken == Some(Broken::Tab)) => {
+                vec![(N1, N2)]
+            }
             (DeviceKind::Receptacle, _) => vec![(H1, H2), (N1, N2)],
             _ => Vec::new(),
         };
-        if let Some(Broken::Throw(way, terminal)) = self.broken
-            && way == thrown
-        {
-            closed.retain(|(one, other)| *one != terminal && *other != terminal);
+        if self.kind.is_switch() && self.broken == Some(Broken::Throw(thrown)) {
+            closed.clear();
         }
         closed
     }

@@ -72,6 +72,16 @@ pub struct Features {
     pub in_part: f64,
     /// A lamp that is no filament, or that nobody looked at.
     pub other_lamp: f64,
+    /// A second light that comes on with the first.
+    pub second_light: f64,
+    /// A light that no wall switch controls.
+    pub other_light: f64,
+    /// A receptacle: always on, switched, or half switched.
+    pub receptacle: f64,
+    /// One more switch with a light of its own.
+    pub second_chain: f64,
+    /// Each switch in an opened box: nobody can tell its screws.
+    pub unmarked: f64,
 }
 
 impl Default for Features {
@@ -100,6 +110,11 @@ impl Default for Features {
             apart: [0.25, 0.2],
             in_part: 0.35,
             other_lamp: 0.15,
+            second_light: 0.0,
+            other_light: 0.0,
+            receptacle: 0.0,
+            second_chain: 0.0,
+            unmarked: 0.0,
         }
     }
 }
@@ -127,6 +142,11 @@ impl Features {
             apart: [0.0; 2],
             in_part: 0.0,
             other_lamp: 0.0,
+            second_light: 0.0,
+            other_light: 0.0,
+            receptacle: 0.0,
+            second_chain: 0.0,
+            unmarked: 0.0,
         }
     }
 }

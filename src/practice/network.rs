@@ -153,6 +153,13 @@ impl Bench {
             by_root.insert(root, node);
             self.nodes.insert(spot, node);
         }
+        for (at, outlet) in building.outlets.iter().enumerate() {
+            if let Some(wire) = outlet.chafed
+                && self.nodes[&wire] != self.nodes[&Spot::Metal(at)]
+            {
+                self.network.resistor(self.nodes[&wire], self.nodes[&Spot::Metal(at)], CONTACT)?;
+            }
+        }
         for (spot, to, ohms) in poor {
             self.network.resistor(self.nodes[&spot], self.nodes[&to], ohms)?;
         }

@@ -1,7 +1,9 @@
 //! Every reading worth taking in a house, in the order of somebody who disturbs as little as possible first: the light
 //! watched, everything as it lies, lamp out, devices off, wires parted, and dead with an ohmmeter at the end.
 
+use super::answer::{Teller, differ};
 use super::building::{Building, Spot};
+use super::slips::Slips;
 use crate::call::job::{AllOrEach, Do, JobInstrument, JobReading, Power};
 use crate::call::{InstrumentKind, LampState};
 use crate::house::{BoxKind, LampKind};
@@ -17,6 +19,40 @@ struct Round<'a> {
     readings: Vec<JobReading>,
 }
 
+/// All that can be measured in a building, with the answers: while a wire is live that should be dead, no ohms are.
+///
+/// # Errors
+/// In words: what cannot be asked of this house.
+pub fn measured(building: &Building, slips: Slips) -> Result<Vec<JobReading>, String> {
+    let mut teller = Teller::new(building, slips);
+    let mut taken = Vec::new();
+    for question in everything(building) {
+        match teller.take(&question) {
+            Err(_) if question.ask == Do::Ohms => {}
+            reading => taken.push(reading?),
+        }
+    }
+    Ok(taken)
+}
+
+/// Whether a survey, or any reading worth taking, tells a building from one that is the same but for a defect.
+///
+/// # Errors
+/// In words: what cannot be asked of this house.
+pub fn shows(building: &Building, sound: &Building) -> Result<bool, String> {
+    if building.survey().boxes != sound.survey().boxes {
+        return Ok(true);
+    }
+    let mut teller = Teller::new(sound, Slips::none());
+    for reading in measured(building, Slips::none())? {
+        let without = teller.ask(&reading)?;
+        if reading.reads.as_ref().is_some_and(|reads| differ(&reading, reads, &without, building.supply)) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
 /// All of them, without answers.
 pub fn everything(building: &Building) -> Vec<JobReading> {
     let mut round = Round { building, switches: building.switches().collect(), readings: Vec::new() };
@@ -25,6 +61,7 @@ pub fn everything(building: &Building) -> Vec<JobReading> {
     round.as_found(LampState::Out, InstrumentKind::LowImpedance);
     round.floating();
     round.clamp();
+    round.switched_off();
     round.devices_off();
     round.parted_live();
     round.parted_dead();
@@ -128,9 +165,20 @@ impl Round<'_> {
         for positions in self.all_ways() {
             let reading = self.reading(Do::Volts, true, &positions, lamp);
             for outlet in self.open_boxes() {
-                let wires = self.wires(outlet, false);
-                self.volts(outlet, &wires, with, &reading);
+                let mut spots = self.wires(outlet, false);
+                spots.extend(self.building.outlets[outlet].metal.then_some(Spot::Metal(outlet)));
+                self.volts(outlet, &spots, with, &reading);
             }
+        }
+    }
+
+    /// Every wire to earth with the breaker off: that it is the right one.
+    fn switched_off(&mut self) {
+        let Some(positions) = self.all_ways().into_iter().next() else { return };
+        let reading = self.reading(Do::Volts, false, &positions, LampState::In);
+        for outlet in self.open_boxes() {
+            let wires = self.wires(outlet, false);
+            self.volts(outlet, &wires, InstrumentKind::LowImpedance, &reading);
         }
     }
 

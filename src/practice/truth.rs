@@ -174,7 +174,7 @@ impl Building {
         }
     }
 
-    fn is_bare(&self, end: Spot) -> bool {
+    pub(super) fn is_bare(&self, end: Spot) -> bool {
         match end {
             Spot::Wire(cable, wire, side) => {
                 matches!(self.cables[cable].strands[wire].words[side].as_str(), "bare" | "green")

@@ -214,6 +214,12 @@ impl Nets<'_> {
         if !touched(p) || !touched(q) {
             return None;
         }
+        let load = other.filter(|_| !self.shorted()).map(|ohms| ([self.line, self.neutral], ohms));
+        let lamps = self.lamps.iter().filter(|lamp| lamp.ends[0] != lamp.ends[1]);
+        let mut edges = lamps.map(|lamp| (lamp.ends, lamp.cold)).chain(load);
+        if let (first, second, None) = (edges.next(), edges.next(), edges.next()) {
+            return two_in_a_row(p, q, first, second);
+        }
         let (mut network, nodes) = self.lamp_network(&[p, q], true)?;
         let node = |net| nodes.iter().find(|(n, _)| *n == net).map(|(_, node)| *node);
         if let (Some(ohms), false) = (other, self.shorted()) {
@@ -222,6 +228,27 @@ impl Nets<'_> {
         match network.resistance_between(node(p)?, node(q)?).ok()? {
             Resistance::Ohms(ohms) => Some(ohms),
             Resistance::Open => None,
+        }
+    }
+}
+
+/// Ohms between two nets through two resistors at most: one of them, both side by side, or one behind the other.
+fn two_in_a_row(
+    p: NetId,
+    q: NetId,
+    first: Option<([NetId; 2], f64)>,
+    second: Option<([NetId; 2], f64)>,
+) -> Option<f64> {
+    let joins = |ends: &[NetId; 2], a: NetId, b: NetId| *ends == [a, b] || *ends == [b, a];
+    let over = |edge: Option<([NetId; 2], f64)>| edge.filter(|(ends, _)| joins(ends, p, q));
+    match (over(first), over(second)) {
+        (Some((_, one)), Some((_, other))) => Some(one * other / (one + other)),
+        (Some((_, one)), None) | (None, Some((_, one))) => Some(one),
+        (None, None) => {
+            let ((one, a), (other, b)) = (first?, second?);
+            let shared = one.iter().find(|net| other.contains(net))?;
+            let far = |ends: [NetId; 2]| if ends[0] == *shared { ends[1] } else { ends[0] };
+            joins(&[far(one), far(other)], p, q).then_some(a + b)
         }
     }
 }

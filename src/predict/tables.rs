@@ -106,6 +106,48 @@ pub fn answer(
         .collect()
 }
 
+/// Questions under one setup, ready to be put to walls: what is asked before anybody has measured.
+pub struct Trial {
+    opened: Opened,
+    questions: Vec<Question>,
+    matters: u32,
+}
+
+impl Trial {
+    /// Prepares questions, each with what it is asked with.
+    pub fn new(scene: &Scene, setup: &Setup, asked: &[(Ask, Tester)]) -> Trial {
+        let matters = (0..scene.switches())
+            .filter(|&switch| scene.matters(setup, switch))
+            .fold(0, |bits, switch| bits | 1 << switch);
+        let questions = asked.iter().map(|(ask, tester)| Question::new(scene, ask, *tester)).collect();
+        Trial { opened: scene.opened(setup), questions, matters }
+    }
+
+    /// One bit a switch that the answers can depend on.
+    pub fn matters(&self) -> u32 {
+        self.matters
+    }
+
+    /// For each answer of each question, in order, a distribution over its bins; for one way the switches are thrown
+    /// inside. It goes through `each` as it comes.
+    pub fn answers(
+        &self,
+        scene: &Scene,
+        walls: &Walls,
+        thrown: u32,
+        ghosts: &mut Ghosts,
+        mut each: impl FnMut(Bins),
+    ) {
+        let Some(first) = self.questions.first() else { return };
+        let nets = Nets::new(walls, &self.opened, thrown, &first.switches);
+        for question in &self.questions {
+            for answer in 0..question.targets.len() {
+                each(question.bins(scene, &self.opened, &nets, thrown, answer, ghosts));
+            }
+        }
+    }
+}
+
 /// A reading, ready to be held against walls.
 pub struct Forecast {
     setups: Vec<(Opened, f64)>,

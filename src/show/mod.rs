@@ -5,6 +5,7 @@ pub mod draw;
 pub mod knowledge;
 mod known;
 mod landing;
+pub mod next;
 pub mod note;
 pub mod palette;
 pub mod picture;
@@ -19,4 +20,5 @@ mod warn;
 pub mod words;
 
 pub use palette::{Palette, Tone};
+pub(crate) use sheet::Sheet;
 pub use sheet::{Style, paragraph};

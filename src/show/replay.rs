@@ -40,7 +40,8 @@ pub fn step(number: usize, said: &str, before: &Verdict, after: &Verdict, style:
     sheet.finish()
 }
 
-fn changed(before: &Verdict, after: &Verdict) -> String {
+/// What is newly settled or likely, in one line.
+pub fn changed(before: &Verdict, after: &Verdict) -> String {
     let newly = |wire: &WireFound, at_least: f64| {
         let was = before.wires.iter().find(|other| other.wire == wire.wire);
         wire.p >= at_least && was.is_none_or(|was| was.p < at_least || was.role != wire.role)

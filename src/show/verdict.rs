@@ -320,3 +320,9 @@ fn cautions_of(sheet: &mut Sheet<'_>, known: &Known<'_>, cautions: &Cautions) {
         }
     }
 }
+
+/// The steps of a landing plan at one box, for the hands.
+pub fn landing_steps(call: &Call, verdict: &Verdict, at: &str, joints: &[Vec<String>]) -> Vec<String> {
+    let known = Known::new(&call.house, verdict);
+    known.box_named(at).map(|id| landing::steps(&known, id, joints)).unwrap_or_default()
+}

@@ -45,7 +45,8 @@ fn sentence(case: &Case, wiring: &Wiring) -> String {
     let (Some(&first), Some(&last)) = (netlist.order.first(), netlist.order.last()) else {
         return parts.concat();
     };
-    let light = house.lights().next().map_or_else(String::new, box_of);
+    let controls = netlist.chains.first().map_or(&[][..], |chain| &chain.controls);
+    let light = controls.first().copied().or(house.lights().next()).map_or_else(String::new, box_of);
     if netlist.order.len() == 1 {
         parts.push(format!(
             "line goes to the {} switch, and the load from there to the light at the {light}",
@@ -59,7 +60,34 @@ fn sentence(case: &Case, wiring: &Wiring) -> String {
         parts.push(format!("two travelers tie it to the {} switch{by}", box_of(last)));
         parts.push(format!("and the load goes from the common there to the light at the {light}"));
     }
-    format!("{}. {}", parts.join("; "), neutral_sentence(case, wiring))
+    let sentences = [format!("{}.", parts.join("; ")), others(case, wiring), neutral_sentence(case, wiring)];
+    sentences.into_iter().filter(|sentence| !sentence.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+/// What else there is: further chains, and lights and receptacles besides the first.
+fn others(case: &Case, wiring: &Wiring) -> String {
+    let netlist = &case.space.netlists[wiring.netlist];
+    let house = &case.call.house;
+    let name = |device: &DeviceId| format!("the {}", house.device_name(*device));
+    let names = |devices: &[DeviceId]| devices.iter().map(name).collect::<Vec<_>>().join(" and ");
+    let mut said = Vec::new();
+    for (at, chain) in netlist.chains.iter().enumerate() {
+        let more = if at == 0 { chain.controls.get(1..).unwrap_or(&[]) } else { &chain.controls[..] };
+        match (at, more.is_empty()) {
+            (_, true) => {}
+            (0, false) => said.push(format!("With it, in whole or in part, goes {}.", names(more))),
+            (_, false) => {
+                said.push(format!("By {} is switched {}.", names(&chain.order), names(more)));
+            }
+        }
+    }
+    let controlled = |device: &DeviceId| netlist.chains.iter().any(|chain| chain.controls.contains(device));
+    let idle: Vec<DeviceId> =
+        house.device_ids().filter(|d| !house.device(*d).kind.is_switch() && !controlled(d)).collect();
+    if !idle.is_empty() {
+        said.push(format!("No switch here should control {}.", names(&idle)));
+    }
+    said.join(" ")
 }
 
 /// Boxes without a switch that wires of a role pass through, in the order of the run.

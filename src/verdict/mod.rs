@@ -22,14 +22,19 @@ use crate::knowledge::Knowledge;
 use crate::predict::Scene;
 use crate::weigh::{Evidence, Posterior};
 use crate::wiring::{Facts, Options, Space};
+pub(crate) use proven::{line_is_proven, ways_left};
 use roles::Roles;
+pub(crate) use roles::{intents, roles};
 
 /// A role at or above this is settled.
 pub const SETTLED: f64 = 0.99;
 /// A role at or above this is likely.
 pub const LIKELY: f64 = 0.9;
 /// Walls that hold less than this are out of the question.
-const FAINT: f64 = 1e-4;
+pub(crate) const FAINT: f64 = 1e-4;
+
+/// What a role's probability counts for where survey and readings contradict each other: nothing is likely then.
+const DOUBTFUL: f64 = 0.85;
 
 /// All that a verdict is drawn from.
 pub(crate) struct Case<'a> {
@@ -47,30 +52,42 @@ pub fn reach(call: &Call, knowledge: &Knowledge, options: Options) -> Verdict {
 
 /// Weighs a call within the space of its house, which depends on no reading.
 pub fn within(call: &Call, knowledge: &Knowledge, space: &Space) -> Verdict {
+    with_case(call, knowledge, space, |case, _| case.verdict())
+}
+
+/// Weighs a call and hands out all that a verdict is drawn from.
+pub(crate) fn with_case<T>(
+    call: &Call,
+    knowledge: &Knowledge,
+    space: &Space,
+    work: impl FnOnce(&Case, &Scene) -> T,
+) -> T {
     let facts = Facts::new(&call.house);
     let scene = Scene::new(&call.house, &facts);
     let evidence = Evidence::new(&scene, call, &knowledge.instruments);
     let something_else = knowledge.habits.prior.something_else;
     let posterior = Posterior::new(&scene, space, &evidence, something_else);
     if !posterior.is_strained(call.readings.len()) {
-        return Case { call, knowledge, facts: &facts, space, posterior: &posterior }.verdict();
+        return work(&Case { call, knowledge, facts: &facts, space, posterior: &posterior }, &scene);
     }
     // Something does not fit: each of the wirings that come nearest is tried with one failure more.
     let nearest = posterior.nearest(PARENTS);
     let wide = space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &nearest, &nearest);
     let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
-    Case { call, knowledge, facts: &facts, space: &wide, posterior: &posterior }.verdict()
+    work(&Case { call, knowledge, facts: &facts, space: &wide, posterior: &posterior }, &scene)
 }
 
 /// So many of the wirings that come nearest are tried with a failure.
 const PARENTS: usize = 200;
 
 impl Case<'_> {
-    fn verdict(&self) -> Verdict {
+    pub(crate) fn verdict(&self) -> Verdict {
         let roles = Roles::new(self);
         let contradiction = self.contradiction();
-        let landing = landing::plan(self, &roles);
-        let wires = self.wires(&roles);
+        let landing = landing::plan(self, &roles, contradiction.is_some());
+        // The least bad explanation is no likely one.
+        let trust = if contradiction.is_some() { DOUBTFUL } else { 1.0 };
+        let wires = self.wires(&roles, trust);
         let settled = contradiction.is_none() && self.answered(&wires, &landing);
         Verdict {
             lath: 1,
@@ -103,7 +120,7 @@ impl Case<'_> {
     /// Whether the goal is answered. A goal that nobody set is to identify every role.
     fn answered(&self, wires: &[WireFound], landing: &[Landing]) -> bool {
         match self.call.goal {
-            Goal::Identify => wires.iter().all(|wire| wire.p >= SETTLED),
+            Goal::Identify => !wires.is_empty() && wires.iter().all(|wire| wire.p >= SETTLED),
             Goal::Repair => {
                 let planned = landing.iter().all(|entry| matches!(entry, Landing::Joints { .. }));
                 planned && wires.iter().all(|wire| wire.p >= SETTLED)
@@ -148,12 +165,14 @@ impl Case<'_> {
         }
     }
 
-    fn wires(&self, roles: &Roles) -> Vec<WireFound> {
+    /// Every wire with its role; probabilities are scaled by `trust`.
+    fn wires(&self, roles: &Roles, trust: f64) -> Vec<WireFound> {
         let house = &self.call.house;
         let feed = house.feeds.first().filter(|feed| !feed.name.is_empty()).map(|feed| feed.name.clone());
         let because = because::Because::new(self);
         let wire = |(at, id): (usize, crate::house::WireId)| {
             let mut chances = roles.chances(at);
+            chances.values_mut().for_each(|p| *p *= trust);
             let (role, p) = roles::best(&chances);
             chances.remove(&role);
             chances.retain(|_, p| *p >= 0.001);

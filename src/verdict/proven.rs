@@ -11,9 +11,7 @@ use crate::house::{LocalPoint, Point, WireId};
 /// found in one joint are one point to a probe.
 pub(super) fn neutral(case: &Case, wire: WireId) -> bool {
     let point = LocalPoint::Wire(wire);
-    let outlet = case.call.house.outlet(case.call.house.end(wire.end).at);
-    let joint = outlet.joints.iter().find(|joint| joint.points.contains(&point));
-    let touching = joint.map_or(vec![point], |joint| joint.points.clone());
+    let touching = touching(case, wire);
     // A bridged point is joined to what the jumper goes to: it proves nothing of the wire.
     let whole = |reading: &&Reading, probed: LocalPoint| {
         if !reading.conditions.jumpers.is_empty() {
@@ -27,6 +25,14 @@ pub(super) fn neutral(case: &Case, wire: WireId) -> bool {
             case.call.readings.iter().filter(|reading| whole(reading, probed)).collect();
         point_proven(case, &readings, Point::At(probed))
     })
+}
+
+/// The wire, and what it was found in one joint with.
+fn touching(case: &Case, wire: WireId) -> Vec<LocalPoint> {
+    let point = LocalPoint::Wire(wire);
+    let outlet = case.call.house.outlet(case.call.house.end(wire.end).at);
+    let joint = outlet.joints.iter().find(|joint| joint.points.contains(&point));
+    joint.map_or(vec![point], |joint| joint.points.clone())
 }
 
 fn point_proven(case: &Case, readings: &[&Reading], point: Point) -> bool {
@@ -79,6 +85,11 @@ fn proven_line(case: &Case, point: Point) -> bool {
 }
 
 fn closed_everywhere<'a>(case: &Case, readings: impl Iterator<Item = &'a Reading>, point: Point) -> bool {
+    covered(case, readings, point).iter().all(|covered| *covered)
+}
+
+/// Which ways the handles can stand in which the point was read closed to earth: bit `i` of the place is switch `i`.
+fn covered<'a>(case: &Case, readings: impl Iterator<Item = &'a Reading>, point: Point) -> Vec<bool> {
     let switches: Vec<_> = case.call.house.switches().collect();
     let ways = 1usize << switches.len();
     let mut covered = vec![false; ways];
@@ -86,7 +97,12 @@ fn closed_everywhere<'a>(case: &Case, readings: impl Iterator<Item = &'a Reading
         let Ask::Ohms(pairs) = &reading.ask else { continue };
         let to_earth =
             |pair: &(Point, Point)| *pair == (point, Point::Earth) || *pair == (Point::Earth, point);
-        let metal = |seen: &Seen| matches!(*seen, Seen::Number { value, spread } if value + spread < 2.0);
+        // `closed` is the word for what shows as metal.
+        let metal = |seen: &Seen| match *seen {
+            Seen::Number { value, spread } => value + spread < 2.0,
+            Seen::Bin(bin) => bin == crate::call::Ohms::Closed as u8,
+            _ => false,
+        };
         if !pairs.iter().zip(&reading.seen).any(|(pair, seen)| to_earth(pair) && metal(seen)) {
             continue;
         }
@@ -98,5 +114,25 @@ fn closed_everywhere<'a>(case: &Case, readings: impl Iterator<Item = &'a Reading
             *covered |= switches.iter().enumerate().all(fits);
         }
     }
-    covered.iter().all(|covered| *covered)
+    covered
+}
+
+/// The ways the handles can stand in which the technician has not read a wire, or what it touches, closed to earth.
+pub(crate) fn ways_left(case: &Case, wire: WireId) -> Vec<usize> {
+    let readings = case
+        .call
+        .readings
+        .iter()
+        .filter(|reading| reading.by == Source::Technician && reading.conditions.jumpers.is_empty());
+    let readings: Vec<&Reading> = readings.collect();
+    let of_point = |point: LocalPoint| covered(case, readings.iter().copied(), Point::At(point));
+    let best =
+        touching(case, wire).into_iter().map(of_point).max_by_key(|all| all.iter().filter(|c| **c).count());
+    let all = best.unwrap_or_default();
+    all.iter().enumerate().filter(|(_, covered)| !**covered).map(|(way, _)| way).collect()
+}
+
+/// Whether a reading proves that a point is line.
+pub(crate) fn line_is_proven(case: &Case, point: Point) -> bool {
+    proven_line(case, point)
 }

@@ -35,14 +35,10 @@ pub(super) fn best(chances: &BTreeMap<Role, f64>) -> (Role, f64) {
 
 impl Roles {
     pub(super) fn new(case: &Case) -> Roles {
-        let planned = any_apart(case.call);
         let row = |weighed: &crate::weigh::Weighed| {
-            let row = &case.space.rows[weighed.row];
-            let wirings = if planned { &row.wirings[..1] } else { &row.wirings[..] };
-            let whole: f64 = wirings.iter().map(|wiring| wiring.weight).sum();
             let mut shares: BTreeMap<Vec<Role>, f64> = BTreeMap::new();
-            for wiring in wirings {
-                *shares.entry(roles(case, wiring)).or_default() += wiring.weight / whole;
+            for (wiring, share) in intents(case, weighed.row) {
+                *shares.entry(roles(case, wiring)).or_default() += share;
             }
             (weighed.row, weighed.p, shares.into_iter().map(|(roles, share)| (share, roles)).collect())
         };
@@ -85,8 +81,16 @@ impl Roles {
     }
 }
 
+/// The wirings that a row may be for, each with its share: in a box taken apart the one that the plan goes by.
+pub(crate) fn intents<'a>(case: &Case<'a>, row: usize) -> impl Iterator<Item = (&'a Wiring, f64)> {
+    let row = &case.space.rows[row];
+    let wirings = if any_apart(case.call) { &row.wirings[..1] } else { &row.wirings[..] };
+    let whole: f64 = wirings.iter().map(|wiring| wiring.weight).sum();
+    wirings.iter().map(move |wiring| (wiring, wiring.weight / whole))
+}
+
 /// The role of every wire in a wiring.
-pub(super) fn roles(case: &Case, wiring: &Wiring) -> Vec<Role> {
+pub(crate) fn roles(case: &Case, wiring: &Wiring) -> Vec<Role> {
     let netlist = &case.space.netlists[wiring.netlist];
     // Line and neutral exchanged at the feed: a wire is what it really is.
     let reversed = wiring.defects.iter().any(|defect| defect.what == DefectName::ReversedFeed);

@@ -27,6 +27,8 @@ pub struct Weighed {
     pub row: usize,
     /// Its posterior probability.
     pub p: f64,
+    /// How that is shared among the senses of the handles: bit `i` of the index turns switch `i` round.
+    pub senses: Vec<f64>,
     /// For each reading, the log of what it contributes, averaged over senses.
     pub logs: Vec<f64>,
     /// For each reading, the probability that an answer of it is wrong, if these are the walls.
@@ -221,7 +223,8 @@ impl<'a> Weighing<'a> {
             }
             let walls = &self.space.rows[row.row].walls;
             let (logs, wrong) = detail(self.scene, self.evidence, walls, &row.logs, &mut self.ghosts);
-            weighed.push(Weighed { row: row.row, p, logs, wrong });
+            let senses = row.logs.iter().map(|log| libm::exp(log - top) / mass).collect();
+            weighed.push(Weighed { row: row.row, p, senses, logs, wrong });
         }
         let kept = |row: &Row| row.done == self.order.len() && row.mass(top) / mass > HOLDS;
         let lost = rows.iter().filter(|row| !kept(row)).map(|row| Lost {

@@ -5,6 +5,7 @@
 //! place. All dark boxes together are one place: how cables between them do it is `dark`'s question.
 
 use super::facts::WireIndex;
+use super::hints::Hints;
 use super::laying::{Fragment, FragmentSet, Fragments, members};
 use super::pairing::{Dark, Entry, Search};
 use crate::house::{BoxId, DeviceId, Terminal};
@@ -22,6 +23,19 @@ pub(super) struct DarkGroup {
     pub(super) poles: Vec<Pole>,
     /// How many of them are in each dark box.
     pub(super) at: Vec<u8>,
+}
+
+impl DarkGroup {
+    /// Whether readings leave it that all these points are joined.
+    fn is_possible(&self, hints: &Hints) -> bool {
+        let pole = |pole: &Pole| usize::from(*pole == Pole::Neutral);
+        let to_pole = |wire: WireIndex| self.poles.iter().any(|p| hints.not_pole(wire, pole(p)));
+        let apart = |at: usize| {
+            let one = self.wires[at];
+            to_pole(one) || self.wires[at + 1..].iter().any(|&other| hints.apart(one, other))
+        };
+        !(0..self.wires.len()).any(apart)
+    }
 }
 
 /// One way to join a net: its groups in the dark, and whether it closes a ring.
@@ -72,6 +86,14 @@ impl Search<'_> {
             return Vec::new();
         }
         let open = self.open(fragments, net, set, fixed);
+        let mut ways = self.all_closings(&open);
+        if let Some(hints) = self.hints {
+            ways.retain(|way| way.groups.iter().all(|group| group.is_possible(hints)));
+        }
+        ways
+    }
+
+    fn all_closings(&mut self, open: &Open) -> Vec<Closing> {
         match open.joined_fully() {
             Joined::Apart => Vec::new(),
             Joined::Tree if open.found.is_empty() => open.only_way(),

@@ -19,6 +19,9 @@ use std::collections::BTreeMap;
 /// A box that, taken as apart, leaves more wirings than this is not searched for slips.
 const MOST_WIRINGS: usize = 20_000;
 
+/// Nor is one that takes more steps than this.
+const MOST_STEPS: u64 = 100_000;
+
 /// Wirings with a slip in one box.
 #[derive(Default)]
 pub(super) struct Slips {
@@ -54,7 +57,7 @@ pub(super) fn slips(
     let mut families: Vec<&str> = netlists.iter().map(|netlist| netlist.family.as_str()).collect();
     families.dedup();
     for family in families {
-        let mut collection = Collection::new(MOST_WIRINGS);
+        let mut collection = Collection::new(MOST_WIRINGS, MOST_STEPS);
         for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| n.family == family) {
             Search::new(&apart, &free, netlist, named, 0, &mut collection).run();
         }

@@ -166,7 +166,17 @@ impl Search<'_> {
         };
         let rest = may & !(1 << next);
         self.grow(fragments, net, set, rest, ways);
+        if members(set).any(|other| self.differ(fragments, other, next)) {
+            return;
+        }
         self.grow(fragments, net, set | 1 << next, rest & !fragments.all[next].beside, ways);
+    }
+
+    /// Whether readings speak against two fragments being one net.
+    fn differ(&self, fragments: &Fragments, one: usize, other: usize) -> bool {
+        let Some(hints) = self.hints else { return false };
+        let wires = |f: usize| (0..fragments.of_wire.len()).filter(move |&wire| fragments.of_wire[wire] == f);
+        wires(one).any(|a| wires(other).any(|b| hints.differ(a, b)))
     }
 
     /// Chooses a set for each net in `order`, none sharing a fragment; `must` is left to be carried.

@@ -14,6 +14,7 @@ mod defect;
 mod errors;
 pub mod facts;
 mod faults;
+pub mod hints;
 mod laying;
 pub mod netlist;
 mod pairing;

@@ -4,6 +4,7 @@
 //! fragment keeps the set of labels it may still have. A choice that leaves a fragment without a label is undone.
 
 use super::facts::{Facts, WireIndex};
+use super::hints::Hints;
 use super::netlist::Netlist;
 use super::space::{Collection, Dest, Label};
 use crate::house::{BoxId, DeviceId, EndId, House, Place, Terminal};
@@ -35,6 +36,8 @@ pub(super) struct Search<'a> {
     pub(super) named: usize,
     pub(super) buried: u8,
     pub(super) found: &'a mut Collection,
+    /// What readings rule out, where the search is to be cut by them.
+    pub(super) hints: Option<&'a Hints>,
     /// Boxes nobody has looked into: unopened ones, then buried ones.
     pub(super) dark: Vec<Place>,
     /// Line and neutral.
@@ -74,6 +77,7 @@ impl<'a> Search<'a> {
             named,
             buried,
             found,
+            hints: None,
             dark: facts.unopened.iter().map(|b| Place::Box(*b)).chain(buried_places).collect(),
             feed: [Entry::Dark(0); 2],
             dests: vec![None; facts.ends.len()],
@@ -83,6 +87,22 @@ impl<'a> Search<'a> {
             loops: vec![0; nodes],
             trail: Vec::new(),
         }
+    }
+
+    /// The same search, cut by readings.
+    pub(super) fn guided(mut self, hints: Option<&'a Hints>) -> Search<'a> {
+        self.hints = hints;
+        self
+    }
+
+    /// Whether readings speak against a wire carrying the line (0) or the neutral (1) as joints were found.
+    fn never(&self, wire: WireIndex) -> Mask {
+        let Some(hints) = self.hints else { return 0 };
+        let bit = |at: usize, pole| match self.pole_net(pole) {
+            Some(net) if hints.never(wire, at) => 1 << net,
+            _ => 0,
+        };
+        bit(0, Pole::Line) | bit(1, Pole::Neutral)
     }
 
     /// Puts every wiring into `found`.
@@ -138,7 +158,7 @@ impl<'a> Search<'a> {
                 (true, _) => GROUND,
                 (false, true) => self.may_end() | SPARE,
                 (false, false) => self.all_nets() | SPARE,
-            };
+            } & !self.never(wire);
         }
         for (at, joint) in self.facts.joints.iter().enumerate() {
             let node = self.facts.wires.len() + at;
@@ -235,8 +255,11 @@ impl<'a> Search<'a> {
     }
 
     fn bring_in(&mut self, feed: [Entry; 2]) -> bool {
-        for (entry, pole) in feed.into_iter().zip([Pole::Line, Pole::Neutral]) {
+        for (at, (entry, pole)) in feed.into_iter().zip([Pole::Line, Pole::Neutral]).enumerate() {
             let Entry::Seen(end, wire) = entry else { continue };
+            if self.hints.is_some_and(|hints| hints.not_pole(wire, at) || hints.has_partner(wire)) {
+                return false;
+            }
             let Some(net) = self.pole_net(pole) else { return false };
             self.dests[usize::from(end.0)] = Some(Dest::Panel);
             let others = feed.map(|entry| if let Entry::Seen(_, w) = entry { Some(w) } else { None });
@@ -275,7 +298,9 @@ impl<'a> Search<'a> {
             self.pair(at + 1);
         }
         self.dests[at] = Some(Dest::Onward);
-        for carried in self.onward(at) {
+        let joined = |hints: &Hints| self.facts.ends[at].wires().any(|wire| hints.has_partner(wire));
+        let ways = if self.hints.is_some_and(joined) { Vec::new() } else { self.onward(at) };
+        for carried in ways {
             let mark = self.trail.len();
             let wires = self.facts.ends[at].wires().zip(carried);
             if wires.fold(true, |fits, (wire, mask)| fits && self.restrict(wire, mask)) {
@@ -290,6 +315,12 @@ impl<'a> Search<'a> {
         let facts = self.facts;
         let mark = self.trail.len();
         let far_wires = &facts.maps[near][far][map];
+        let refuted = |hints: &Hints| {
+            facts.ends[near].wires().zip(far_wires).any(|(a, &b)| hints.apart(a, b) || hints.elsewhere(a, b))
+        };
+        if self.hints.is_some_and(refuted) {
+            return;
+        }
         self.dests[near] = Some(Dest::End(EndId(far as u8)));
         self.dests[far] = Some(Dest::End(EndId(near as u8)));
         let mut fits = true;

@@ -4,6 +4,7 @@ use super::compose;
 use super::defect::Defect;
 use super::errors;
 use super::facts::Facts;
+use super::hints::Hints;
 use super::netlist::Netlist;
 use super::pairing::Search;
 use super::walls::Walls;
@@ -105,13 +106,14 @@ impl Space {
     /// Enumerates the space of a house: wirings that were landed as they were meant.
     pub fn new(house: &House, knowledge: &Knowledge, options: Options) -> Space {
         let facts = Facts::new(house);
-        Listing::sound(house, &facts, knowledge, options).weighed(&facts, knowledge)
+        Listing::sound(house, &facts, knowledge, options, None).weighed(&facts, knowledge)
     }
 
     /// The space of a call: wirings with one landing error in an opened box too.
     pub fn of_call(call: &Call, knowledge: &Knowledge, options: Options) -> Space {
         let (house, facts) = (&call.house, Facts::new(&call.house));
-        let mut listing = Listing::sound(house, &facts, knowledge, options);
+        let hints = Hints::new(call, &facts);
+        let mut listing = Listing::sound(house, &facts, knowledge, options, hints.as_ref());
         let whole = |at: &BoxId| {
             let outlet = house.outlet(*at);
             let marked = outlet.devices.iter().all(|&device| house.device(device).marked);
@@ -148,6 +150,8 @@ pub(super) struct Listing {
     pub(super) netlists: Vec<Netlist>,
     pub(super) found: Vec<Found>,
     pub(super) cut: Vec<weights::Level>,
+    /// Levels of which only what readings leave is listed.
+    pub(super) guided: Vec<weights::Level>,
     pub(super) buried: u8,
     /// Prior mass of landing errors and faults.
     pub(super) faulty: f64,
@@ -156,35 +160,50 @@ pub(super) struct Listing {
 }
 
 impl Listing {
-    fn sound(house: &House, facts: &Facts, knowledge: &Knowledge, options: Options) -> Listing {
+    /// Lists level by level. A level that is too large is listed again with what readings rule out left out.
+    fn sound(
+        house: &House,
+        facts: &Facts,
+        knowledge: &Knowledge,
+        options: Options,
+        hints: Option<&Hints>,
+    ) -> Listing {
         let fixed = |device| is_fixed(house, device);
         let netlists = compose::netlists(house, &knowledge.schemes, &knowledge.attachments, &fixed);
         let families = weights::Families::new(&netlists);
         let mut found: Vec<Found> = Vec::new();
         let mut cut: Vec<weights::Level> = Vec::new();
+        let mut guided: Vec<weights::Level> = Vec::new();
         for level in families.levels(options.buried) {
             let below = found.iter().filter(|one| {
                 one.buried + 1 == level.buried && families.of[one.wiring.netlist] == level.family
             });
             let cut_below = cut.iter().any(|cut| cut.family == level.family);
-            if cut_below || found.len() + GROWTH * below.count() > MOST_WIRINGS {
-                cut.push(level);
-                continue;
-            }
-            let mut collection = Collection::new(MOST_WIRINGS - found.len().min(MOST_WIRINGS));
-            let of_level = netlists.iter().enumerate().filter(|(at, _)| families.of[*at] == level.family);
-            for (_, netlist) in of_level {
-                let named = netlists.iter().position(|other| other.same_story(netlist)).unwrap_or(0);
-                Search::new(house, facts, netlist, named, level.buried, &mut collection).run();
-            }
-            // A part of a level would be a biased one: it is taken whole or not at all.
-            if collection.is_full() {
-                cut.push(level);
-            } else {
-                found.extend(collection.all);
+            let guided_below = guided.iter().any(|below: &weights::Level| below.family == level.family);
+            let large = found.len() + GROWTH * below.count() > MOST_WIRINGS;
+            let list = |hints: Option<&Hints>, steps: u64| {
+                let mut collection = Collection::new(MOST_WIRINGS - found.len().min(MOST_WIRINGS), steps);
+                let of_level = netlists.iter().enumerate().filter(|(at, _)| families.of[*at] == level.family);
+                for (_, netlist) in of_level {
+                    let named = netlists.iter().position(|other| other.same_story(netlist)).unwrap_or(0);
+                    let search = Search::new(house, facts, netlist, named, level.buried, &mut collection);
+                    search.guided(hints).run();
+                }
+                // A part of a level would be a biased one: it is taken whole or not at all.
+                (!collection.is_full()).then_some(collection.all)
+            };
+            let steps = if hints.is_some() { FEW_STEPS } else { MOST_STEPS };
+            let all = if cut_below || guided_below || large { None } else { list(None, steps) };
+            let of_level = all.or_else(|| {
+                guided.push(level);
+                hints.filter(|_| !cut_below).and_then(|hints| list(Some(hints), MOST_STEPS))
+            });
+            match of_level {
+                Some(all) => found.extend(all),
+                None => cut.push(level),
             }
         }
-        Listing { netlists, found, cut, buried: options.buried, faulty: 0.0, whole: BTreeMap::new() }
+        Listing { netlists, found, cut, guided, buried: options.buried, faulty: 0.0, whole: BTreeMap::new() }
     }
 
     /// Adds the wirings with a slip in one box.
@@ -225,6 +244,7 @@ pub(super) struct Collection {
     known: rustc_hash::FxHashMap<Box<[u8]>, usize>,
     steps: u64,
     most: usize,
+    most_steps: u64,
 }
 
 /// More wirings than this are not listed.
@@ -234,12 +254,15 @@ const MOST_WIRINGS: usize = 500_000;
 const GROWTH: usize = 4;
 
 /// Nor is a level that takes more steps than this to search.
-const MOST_STEPS: u64 = 10_000_000;
+const MOST_STEPS: u64 = 5_000_000;
+
+/// Or than this, where readings can cut the search.
+const FEW_STEPS: u64 = 400_000;
 
 impl Collection {
     /// Nothing yet, and room for so many.
-    pub(super) fn new(most: usize) -> Collection {
-        Collection { all: Vec::new(), known: rustc_hash::FxHashMap::default(), steps: 0, most }
+    pub(super) fn new(most: usize, most_steps: u64) -> Collection {
+        Collection { all: Vec::new(), known: rustc_hash::FxHashMap::default(), steps: 0, most, most_steps }
     }
 
     /// Counts steps of the search; false when there have been enough.
@@ -260,7 +283,7 @@ impl Collection {
 
     /// Whether there is more than can be listed.
     pub(super) fn is_full(&self) -> bool {
-        self.steps > MOST_STEPS || self.all.len() > self.most
+        self.steps > self.most_steps || self.all.len() > self.most
     }
 
     /// Keeps a wiring unless it is known; of two that differ only in whether the neutral's ring is closed where nobody

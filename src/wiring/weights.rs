@@ -13,6 +13,9 @@ use std::collections::BTreeMap;
 /// How well the joints as found fit a family of which no sound wiring shows it: a guess.
 const FIT: f64 = 0.05;
 
+/// How many times as much a buried box makes of the factors of a stratum: an estimate.
+const BURIED_MORE: f64 = 25.0;
+
 /// Gives every wiring its weight; they add up to 1.
 ///
 /// A sound wiring has its factor's share in its stratum, times how well the joints as found fit that family at all: the
@@ -24,7 +27,7 @@ pub(super) fn weigh(
     families: &Families,
     listing: Listing,
 ) -> (Vec<Netlist>, Vec<Found>) {
-    let Listing { netlists, mut found, faulty, whole, .. } = listing;
+    let Listing { netlists, mut found, faulty, whole, guided, .. } = listing;
     let judge = Judge { facts, knowledge, netlists: &netlists };
     let mut strata: BTreeMap<Stratum, f64> = BTreeMap::new();
     for one in found.iter_mut().filter(|one| one.wiring.defects.is_empty()) {
@@ -44,11 +47,22 @@ pub(super) fn weigh(
             _ => FIT,
         }
     };
+    let inside = |stratum: &Stratum| {
+        let unburied = Stratum { level: Level { buried: 0, ..stratum.level }, ..*stratum };
+        let listed = strata.get(stratum).copied().unwrap_or(1.0);
+        if !guided.contains(&stratum.level) {
+            return listed;
+        }
+        // What the whole stratum would add up to is not known: so many times as much as without buried boxes.
+        let base = if guided.contains(&unburied.level) { None } else { strata.get(&unburied).copied() };
+        let more = libm::pow(BURIED_MORE, f64::from(stratum.level.buried));
+        listed.max(base.unwrap_or(1.0) * more)
+    };
     for one in &mut found {
         let stratum = Stratum::of(one, families);
         let mass = stratum.mass(knowledge, families);
         one.wiring.weight *= if one.wiring.defects.is_empty() {
-            mass * fit(&stratum) * (1.0 - faulty) / strata.get(&stratum).copied().unwrap_or(1.0)
+            mass * fit(&stratum) * (1.0 - faulty) / inside(&stratum)
         } else {
             mass / all(&stratum).unwrap_or(1.0)
         };

@@ -1,9 +1,11 @@
 //! A verdict held against the truth, and the table of what came out.
 
-use lath::call::job::{Job, JobReading};
+use lath::call::job::Job;
 use lath::files::{self, packs, to_yaml};
+use lath::house::Role;
 use lath::knowledge::Knowledge;
-use lath::practice::{Building, Features, Slips, Teller, Trial, Truth, draw, technician};
+use lath::practice::{Building, Features, Slips, Trial, Truth, draw, technician};
+use lath::verdict::WireFound;
 use lath::verdict::{self, Landing, SETTLED, State, Verdict};
 use lath::wiring::Options;
 use std::collections::BTreeMap;
@@ -32,6 +34,8 @@ pub struct Tally {
     pub ends: [usize; 2],
     /// Feed boxes stated at 0.99 and more, and of these other than drawn.
     pub feeds: [usize; 2],
+    /// Commons of unmarked switches stated at 0.99 and more, and of these other than drawn.
+    pub screws: [usize; 2],
     /// Landing plans that work, that leave a screw shell live, that were refused, that do not work.
     pub plans: usize,
     pub shell_live: usize,
@@ -53,6 +57,7 @@ impl Tally {
             self.likely[at] += other.likely[at];
             self.ends[at] += other.ends[at];
             self.feeds[at] += other.feeds[at];
+            self.screws[at] += other.screws[at];
         }
         self.plans += other.plans;
         self.shell_live += other.shell_live;
@@ -120,13 +125,14 @@ pub struct Measured {
 
 /// Draws a house and measures everything.
 pub fn measure(seed: u64, features: &Features, slips: Slips) -> Measured {
-    let building = draw(seed, features);
+    measure_in(seed, draw(seed, features), slips)
+}
+
+/// Measures everything in a house.
+pub fn measure_in(seed: u64, building: Building, slips: Slips) -> Measured {
     let mut job = building.survey();
-    let mut teller = Teller::new(&building, slips);
-    let questions = technician::everything(&building);
-    let take =
-        |question: &JobReading| teller.take(question).unwrap_or_else(|error| panic!("{seed}: {error}"));
-    job.readings = Some(questions.iter().map(take).collect());
+    let readings = technician::measured(&building, slips);
+    job.readings = Some(readings.unwrap_or_else(|error| panic!("{seed}: {error}")));
     let truth = building.truth();
     Measured { building, truth, job }
 }
@@ -171,7 +177,7 @@ pub fn judge_all(kinds: &[Kind]) -> Table {
     table
 }
 
-fn keep(seed: u64, kind: &str, text: &str, truth: &Truth, notes: &[String]) {
+pub fn keep(seed: u64, kind: &str, text: &str, truth: &Truth, notes: &[String]) {
     let Ok(folder) = std::env::var("LATH_KEEP") else { return };
     let all = std::env::var("LATH_KEEP_ALL").is_ok();
     if notes.is_empty() && !all {
@@ -207,7 +213,7 @@ pub fn judge(measured: &Measured, verdict: &Verdict) -> (Tally, Vec<String>) {
 }
 
 /// Buried boxes have no names of their own.
-fn unnumbered(name: &str) -> &str {
+pub fn unnumbered(name: &str) -> &str {
     if name.starts_with("buried-") { "buried" } else { name }
 }
 
@@ -236,7 +242,7 @@ fn landing(measured: &Measured, verdict: &Verdict, tally: &mut Tally, notes: &mu
 }
 
 /// The building once the plan is made; nothing where it is refused.
-fn landed(measured: &Measured, verdict: &Verdict) -> Option<Building> {
+pub fn landed(measured: &Measured, verdict: &Verdict) -> Option<Building> {
     let mut building = measured.building.clone();
     for entry in &verdict.landing {
         let Landing::Joints { at, joints } = entry else { return None };
@@ -245,26 +251,63 @@ fn landed(measured: &Measured, verdict: &Verdict) -> Option<Building> {
     Some(building)
 }
 
-fn roles(measured: &Measured, verdict: &Verdict, tally: &mut Tally, notes: &mut Vec<String>) {
-    // In a box taken apart several intents may fit: what counts is what each wire is for once the plan is made.
-    let apart = !verdict.landing.is_empty();
-    let wires = match landed(measured, verdict) {
-        Some(building) if apart => building.purposes_as_joined(),
-        _ => measured.truth.wires.clone(),
+/// What a verdict says of a wire, and what it is for.
+pub struct Statement<'a> {
+    pub wire: &'a str,
+    pub said: Role,
+    pub p: f64,
+    pub drawn: Role,
+}
+
+/// All that is said of roles. What a wire is for follows from what was meant; or where a plan is given that works, and
+/// several intents may fit, from what is joined once it is made.
+pub fn statements<'a>(measured: &Measured, verdict: &'a Verdict) -> Vec<Statement<'a>> {
+    let planned = landed(measured, verdict).filter(|building| {
+        let trial = building.try_all().unwrap();
+        !verdict.landing.is_empty() && matches!(trial, Trial::Works | Trial::ShellLive)
+    });
+    let wires =
+        planned.map_or_else(|| measured.truth.wires.clone(), |building| building.purposes_as_joined());
+    let statement = |found: &'a WireFound| {
+        let drawn = wires.get(&found.wire).unwrap_or_else(|| panic!("no wire {}", found.wire)).role;
+        Statement { wire: &found.wire, said: found.role, p: found.p, drawn }
     };
-    for found in &verdict.wires {
-        let purpose = wires.get(&found.wire).unwrap_or_else(|| panic!("no wire {}", found.wire));
-        let right = found.role == purpose.role;
+    verdict.wires.iter().map(statement).collect()
+}
+
+fn roles(measured: &Measured, verdict: &Verdict, tally: &mut Tally, notes: &mut Vec<String>) {
+    for Statement { wire, said, p, drawn } in statements(measured, verdict) {
+        let right = said == drawn;
         tally.wires += 1;
-        if found.p >= SETTLED {
+        if p >= SETTLED {
             tally.settled += 1;
             tally.wrong += usize::from(!right);
-        } else if found.p >= 0.9 {
+        } else if p >= 0.9 {
             tally.likely[0] += 1;
             tally.likely[1] += usize::from(right);
         }
-        if !right || found.p < SETTLED {
-            notes.push(format!("{}: {:?} {:.4}, is {:?}", found.wire, found.role, found.p, purpose.role));
+        if !right || p < SETTLED {
+            notes.push(format!("{wire}: {said:?} {p:.4}, is {drawn:?}"));
+        }
+    }
+    screws(measured, verdict, tally, notes);
+}
+
+/// Commons of switches on which nobody could tell the screws.
+fn screws(measured: &Measured, verdict: &Verdict, tally: &mut Tally, notes: &mut Vec<String>) {
+    for found in verdict.devices.iter().filter(|found| found.p >= SETTLED) {
+        let Some(drawn) = measured.truth.screws.get(&found.device) else { continue };
+        let common = |screws: &BTreeMap<String, String>| {
+            screws.iter().find(|(_, terminal)| *terminal == "common").map(|(screw, _)| screw.clone())
+        };
+        if let Some(drawn) = common(drawn) {
+            let said = common(&found.screws);
+            let right = said.as_ref() == Some(&drawn);
+            tally.screws[0] += 1;
+            tally.screws[1] += usize::from(!right);
+            if !right {
+                notes.push(format!("{}: common {said:?}, is {drawn}", found.device));
+            }
         }
     }
 }

@@ -80,8 +80,10 @@ pub fn call(job: &Job, names: &Names, report: &mut Report) -> Call {
         call.goal = goal(head.goal.as_deref(), names, &path.key("goal"), report);
         call.complaint = head.complaint.as_ref().is_some_and(|complaint| !complaint.trim().is_empty());
         call.worked_before = head.worked_before;
+        call.helper = head.helper.unwrap_or(false);
         day(head.date.as_deref(), &path.key("date"), report);
     }
+    call.reference = job.house.as_ref().is_some_and(|house| house.reference.is_some());
     let path = Path::top().key("instruments");
     for (i, owned) in items(&job.instruments).iter().enumerate() {
         call.instruments.push(instrument(owned, &path.index(i), report));

@@ -6,8 +6,8 @@ use super::conditions::{self, Labels};
 use super::header::instrument;
 use super::names::Names;
 use super::reads;
-use crate::call::job::{Do, Field, Job, JobAnswer, JobReading, JobReads, Pair, Path, any_of, items};
-use crate::call::{Ask, Conditions, Instrument, InstrumentKind, Reading, Seen};
+use crate::call::job::{Do, Field, Job, JobAnswer, JobReading, JobReads, Pair, Path, Why, any_of, items};
+use crate::call::{Ask, Conditions, Instrument, InstrumentKind, Question, Reading, Seen, Skipped, Undone};
 use crate::house::{BoxId, Point};
 
 /// What the readings are checked against.
@@ -53,9 +53,16 @@ pub fn all(
     readings
 }
 
-/// Skipped suggestions: the same questions, without an answer. Kept as data.
-pub fn skipped(job: &Job, names: &Names, owned: &[Instrument], labels: &mut Labels, report: &mut Report) {
-    let bench = Bench { names, owned, labels };
+/// Skipped suggestions: the same questions, without an answer.
+pub fn skipped(
+    job: &Job,
+    names: &Names,
+    owned: &[Instrument],
+    labels: &mut Labels,
+    report: &mut Report,
+) -> Vec<Skipped> {
+    let mut bench = Bench { names, owned, labels };
+    let mut skipped = Vec::new();
     for (i, said) in items(&job.skipped).iter().enumerate() {
         let path = Path::top().key("skipped").index(i);
         if said.why.is_none() {
@@ -66,24 +73,32 @@ pub fn skipped(job: &Job, names: &Names, owned: &[Instrument], labels: &mut Labe
             let what = "a skipped suggestion has no answer";
             report.wrong_key(&path.key("reads"), what, "reads", "it under readings, or leave reads out");
         }
-        let home = bench.home(said, &path, report);
-        if said.at.is_some() && home.is_none() {
-            continue;
-        }
-        if said.ask == Do::Open {
-            if said.at.is_none() {
-                report.wrong(&path, "it is not said which box was not opened", "open", "at: and the box");
-            }
-            continue;
-        }
-        bench.instrument(said, &[], &path, report);
-        Asks { names }.ask(said, home, &path, report);
-        let conditions = conditions::conditions(said, home, &path, names, bench.labels, report);
-        bench.apart(said, &conditions, &path, report);
+        let cannot = said.why == Some(Why::Cannot);
+        skipped.extend(bench.undone(said, &path, report).map(|what| Skipped { what, cannot }));
     }
+    skipped
 }
 
 impl Bench<'_> {
+    /// What was not done.
+    fn undone(&mut self, said: &JobReading, path: &Path, report: &mut Report) -> Option<Undone> {
+        let home = self.home(said, path, report);
+        if said.at.is_some() && home.is_none() {
+            return None;
+        }
+        if said.ask == Do::Open {
+            if said.at.is_none() {
+                report.wrong(path, "it is not said which box was not opened", "open", "at: and the box");
+            }
+            return home.map(Undone::Open);
+        }
+        let with = self.instrument(said, &[], path, report);
+        let ask = Asks { names: self.names }.ask(said, home, path, report);
+        let conditions = conditions::conditions(said, home, path, self.names, self.labels, report);
+        self.apart(said, &conditions, path, report);
+        Some(Undone::Reading(Box::new(Question { ask: ask?, with, conditions })))
+    }
+
     fn home(&self, said: &JobReading, path: &Path, report: &mut Report) -> Option<BoxId> {
         let at = said.at.as_ref()?;
         let path = path.key("at");

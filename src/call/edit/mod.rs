@@ -20,7 +20,7 @@ use crate::call::job::{
 pub struct Edit {
     /// The changes, in the order in which they are made.
     pub changes: Vec<Change>,
-    /// Where the person stood before it, in the words of whoever made it: [`undo`] gives it back.
+    /// Where the person stands after it, in the words of whoever made it. It is kept with what takes the edit back.
     pub place: Option<Node>,
 }
 
@@ -29,7 +29,7 @@ record! {
     pub struct Inverse {
         /// The changes, in the order in which they are made.
         "undo" undo: Vec<Change>,
-        /// Where the person stood before the edit.
+        /// Where the person stood after the edit.
         "place" place: Option<Node>,
     }
 }
@@ -41,8 +41,6 @@ pub struct Undone {
     pub job: Job,
     /// The changes that were made.
     pub changes: Vec<Change>,
-    /// Where the person stood before the edit.
-    pub place: Option<Node>,
 }
 
 /// Why nothing was undone.
@@ -69,7 +67,7 @@ impl Edit {
         whole
     }
 
-    /// The same edit, made while the person stood at `place`.
+    /// The same edit, after which the person stands at `place`.
     pub fn from_place(mut self, place: Node) -> Edit {
         self.place = Some(place);
         self
@@ -187,7 +185,7 @@ pub fn undo(job: &Job) -> Result<Undone, Stuck> {
     if !left.is_empty() {
         before.history = Some(left.to_vec());
     }
-    Ok(Undone { job: before, changes: inverse.undo, place: inverse.place })
+    Ok(Undone { job: before, changes: inverse.undo })
 }
 
 /// The document but for its history.

@@ -1,9 +1,10 @@
 //! Drawing a house the way somebody once wired it.
 //!
-//! First what shall control what ([`plan`]), then where the cables run and which of them each net takes ([`routes`]),
+//! First what shall control what ([`plan`], [`extras`]), then where the cables run and which of them each net takes ([`routes`]),
 //! then cables off the reel and who gets which colour ([`pull`]), and last the joints in each box and what a later
 //! visitor finds of them ([`makeup`]).
 
+mod extras;
 mod makeup;
 mod plan;
 mod pull;
@@ -135,6 +136,7 @@ impl<'a> Draft<'a> {
         let scheme = self.chance.weighted(&self.features.schemes).unwrap_or(Scheme::Conventional);
         self.building.scheme = scheme.name();
         self.plan(scheme);
+        self.extras(scheme);
         self.junctions();
         self.enter();
         self.lay_routes();
@@ -148,6 +150,7 @@ impl<'a> Draft<'a> {
         self.tag();
         self.make_up();
         self.look();
+        self.blank_screws();
         self.take_apart();
         Some(self.building)
     }

@@ -48,7 +48,7 @@ impl Draft<'_> {
     }
 
     /// Which screws belong together.
-    fn connect(&mut self, number: usize, scheme: Scheme, chain: &Chain) {
+    pub(super) fn connect(&mut self, number: usize, scheme: Scheme, chain: &Chain) {
         use Terminal::*;
         let light = chain.lights[0];
         let (line, neutral, load) = (Net::Line(0), Net::Neutral(0), Net::Load(number));
@@ -120,7 +120,7 @@ impl Draft<'_> {
         if self.often(0.5) { (Terminal::T1, Terminal::T2) } else { (Terminal::T2, Terminal::T1) }
     }
 
-    fn pin(&mut self, net: Net, fixture: usize, terminal: Terminal) {
+    pub(super) fn pin(&mut self, net: Net, fixture: usize, terminal: Terminal) {
         self.pins.push(Pin { net, fixture, terminal });
     }
 
@@ -164,6 +164,7 @@ impl Draft<'_> {
             joints: Vec::new(),
             undone: Undone::Nothing,
             bundled: false,
+            chafed: None,
         });
         at
     }
@@ -183,6 +184,7 @@ impl Draft<'_> {
             chain_off: false,
             labels: labels.unwrap_or(["up", "down"]),
             flipped: self.chance.often(0.5),
+            halved: false,
             broken: None,
         });
         self.building.fixtures.len() - 1

@@ -1,0 +1,225 @@
+//! What is believed now, as far as the call asks: walls with the sense of each handle, and what each would answer.
+
+use crate::house::{Goal, Role, WireId};
+use crate::verdict::{Case, SETTLED, Verdict, intents, roles};
+use crate::wiring::{Defect, Walls, Wiring};
+use std::collections::BTreeMap;
+
+/// Walls that are left out may hold this much together.
+const LEFT_OUT: f64 = 1e-4;
+
+/// At most so many states are looked at.
+const MOST_STATES: usize = 40_000;
+
+/// A finding that is likelier than this is one that nobody need ask about.
+const FOUND: f64 = 0.95;
+
+/// One thing that may be so.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct State {
+    /// Which walls, by their place in [`Belief::walls`].
+    pub walls: usize,
+    /// Which handles are turned round: one bit a switch.
+    pub sense: u32,
+    /// Its probability.
+    pub p: f64,
+    /// What it would answer: states that answer the same to what the call asks have the same number.
+    pub target: usize,
+}
+
+/// What a wiring answers to what the call asks.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct Told {
+    /// The roles of the wires in question.
+    pub roles: Vec<Role>,
+    /// What is found, where that is in question.
+    pub finding: Option<Finding>,
+}
+
+/// What is found of a wiring beside its roles.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct Finding {
+    /// It must not be put back so.
+    pub refused: bool,
+    /// What is miswired or broken.
+    pub defects: Vec<Defect>,
+}
+
+/// All that may be so, with its probability. What is missing to 1 is `other` and what was left out.
+pub struct Belief<'a> {
+    /// The walls, likeliest first.
+    pub walls: Vec<&'a Walls>,
+    /// Walls with a sense and an answer.
+    pub states: Vec<State>,
+    /// The answers; `other` would answer with a number past them.
+    pub answers: Vec<Told>,
+    /// Probability that no wiring considered describes the house. It predicts nothing.
+    pub other: f64,
+    /// The wires that are still in question, by number.
+    pub open: Vec<usize>,
+    /// Whether what is miswired or broken is in question.
+    pub finding_open: bool,
+    /// Probability of walls that were left out here.
+    pub left_out: f64,
+}
+
+impl<'a> Belief<'a> {
+    /// The posterior, cut where what is left cannot matter.
+    pub(crate) fn new(case: &Case<'a>, verdict: &Verdict) -> Belief<'a> {
+        let mut belief = Belief {
+            walls: Vec::new(),
+            states: Vec::new(),
+            answers: Vec::new(),
+            other: case.posterior.something_else,
+            open: in_question(case, verdict),
+            finding_open: is_finding_open(case),
+            left_out: 0.0,
+        };
+        let mut known: BTreeMap<Told, usize> = BTreeMap::new();
+        let mut left: f64 = case.posterior.rows.iter().map(|row| row.p).sum();
+        for weighed in &case.posterior.rows {
+            if left <= LEFT_OUT || belief.states.len() > MOST_STATES {
+                belief.left_out = left;
+                break;
+            }
+            left -= weighed.p;
+            let mut shares: BTreeMap<usize, f64> = BTreeMap::new();
+            for (wiring, share) in intents(case, weighed.row) {
+                let next = known.len();
+                let target = *known.entry(belief.told(case, wiring)).or_insert(next);
+                *shares.entry(target).or_default() += share;
+            }
+            let walls = belief.walls.len();
+            for (target, share) in shares {
+                belief.states.extend(weighed.senses.iter().enumerate().map(|(sense, p)| State {
+                    walls,
+                    sense: sense as u32,
+                    p: p * share,
+                    target,
+                }));
+            }
+            belief.walls.push(&case.space.rows[weighed.row].walls);
+        }
+        let mut answers: Vec<(Told, usize)> = known.into_iter().collect();
+        answers.sort_by_key(|(_, place)| *place);
+        belief.answers = answers.into_iter().map(|(told, _)| told).collect();
+        belief
+    }
+
+    /// The same without the faintest walls, of which `left_out` more may be left, and without states that are as good as
+    /// ruled out.
+    pub fn coarse(&self, left_out: f64) -> Belief<'a> {
+        let mut mass = vec![0.0; self.walls.len()];
+        self.states.iter().for_each(|state| mass[state.walls] += state.p);
+        let mut left: f64 = mass.iter().sum();
+        let kept = mass.iter().position(|p| {
+            let enough = left <= left_out;
+            left -= p;
+            enough
+        });
+        let kept = kept.unwrap_or(mass.len());
+        let mut places: BTreeMap<usize, usize> = BTreeMap::new();
+        let faint = left_out / (4.0 * self.states.len().max(1) as f64);
+        let stays = |state: &&State| state.walls < kept && state.p > faint;
+        let mut states: Vec<State> = self.states.iter().filter(stays).copied().collect();
+        for state in &mut states {
+            let next = places.len();
+            state.target = *places.entry(state.target).or_insert(next);
+        }
+        let mut answers: Vec<(usize, usize)> = places.into_iter().map(|(from, to)| (to, from)).collect();
+        answers.sort_unstable();
+        Belief {
+            walls: self.walls[..kept].to_vec(),
+            states,
+            answers: answers.into_iter().map(|(_, from)| self.answers[from].clone()).collect(),
+            other: self.other,
+            open: self.open.clone(),
+            finding_open: self.finding_open,
+            left_out: self.left_out + left_out,
+        }
+    }
+
+    /// How many answers there are.
+    pub fn targets(&self) -> usize {
+        self.answers.len()
+    }
+
+    fn told(&self, case: &Case, wiring: &Wiring) -> Told {
+        let neutral_only = matches!(case.call.goal, Goal::NeutralAt(_));
+        let roles = roles(case, wiring);
+        let of = |&wire: &usize| match roles[wire] {
+            role if !neutral_only || role == Role::Neutral => role,
+            _ => Role::Other,
+        };
+        Told {
+            roles: self.open.iter().map(of).collect(),
+            finding: self.finding_open.then(|| finding(case, wiring)),
+        }
+    }
+
+    /// Entropy of the answer, in bits, `other` among them.
+    pub fn bits(&self) -> f64 {
+        let mut mass = self.mass();
+        mass.push(self.other);
+        entropy(&mass)
+    }
+
+    /// Entropy of the answer among the wirings considered, in bits.
+    pub fn bits_within(&self) -> f64 {
+        entropy(&self.mass())
+    }
+
+    fn mass(&self) -> Vec<f64> {
+        let mut mass = vec![0.0; self.targets()];
+        self.states.iter().for_each(|state| mass[state.target] += state.p);
+        mass
+    }
+}
+
+/// Entropy in bits of weights, taken as shares of their sum.
+pub fn entropy(weights: &[f64]) -> f64 {
+    let whole: f64 = weights.iter().sum();
+    let of = |weight: &f64| if *weight > 0.0 { weight * libm::log2(*weight) } else { 0.0 };
+    let sum: f64 = weights.iter().map(of).sum();
+    if whole > 0.0 { (libm::log2(whole) - sum / whole).max(0.0) } else { 0.0 }
+}
+
+/// The wires that are not settled, as far as the goal asks about them.
+fn in_question(case: &Case, verdict: &Verdict) -> Vec<usize> {
+    let house = &case.call.house;
+    let asked = |wire: WireId| match case.call.goal {
+        Goal::Identify | Goal::Repair => true,
+        Goal::NeutralAt(at) => house.end(wire.end).at == at,
+    };
+    let settled = |at: usize| {
+        let found = &verdict.wires[at];
+        let neutral = match found.role {
+            Role::Neutral => found.p,
+            _ => found.others.get(&Role::Neutral).copied().unwrap_or(0.0),
+        };
+        match case.call.goal {
+            Goal::NeutralAt(_) => neutral >= SETTLED || neutral <= 1.0 - SETTLED,
+            _ => found.p >= SETTLED,
+        }
+    };
+    house.wires().enumerate().filter(|&(at, wire)| asked(wire) && !settled(at)).map(|(at, _)| at).collect()
+}
+
+fn finding(case: &Case, wiring: &Wiring) -> Finding {
+    Finding { refused: case.space.netlists[wiring.netlist].refused, defects: wiring.defects.clone() }
+}
+
+/// Whether it is open what is miswired or broken, or whether this may be put back at all.
+fn is_finding_open(case: &Case) -> bool {
+    if matches!(case.call.goal, Goal::NeutralAt(_)) {
+        return false;
+    }
+    let mut chances: BTreeMap<Finding, f64> = BTreeMap::new();
+    for weighed in &case.posterior.rows {
+        for (wiring, share) in intents(case, weighed.row) {
+            *chances.entry(finding(case, wiring)).or_default() += weighed.p * share;
+        }
+    }
+    let whole: f64 = chances.values().sum();
+    chances.values().all(|p| *p < FOUND * whole)
+}

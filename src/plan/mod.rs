@@ -1,0 +1,227 @@
+//! The next reading: the question that settles most of what the call asks for its minutes.
+//!
+//! `belief` is what may be so and what each of it would answer; `rigs` are the ways to set things up, `errand` the
+//! way there with its price; a `round` is what each of the walls would show in one rig; `gain` is what answers tell;
+//! `campaign` and `search` find the best; `proof` is what a neutral is proven by, `open` opens boxes. `taken`
+//! keeps from asking again, `vague` from asking much the same, `site` from asking what must not be.
+
+mod belief;
+mod beware;
+mod campaign;
+mod errand;
+mod gain;
+mod open;
+mod proof;
+mod report;
+mod rig;
+mod rigs;
+mod round;
+mod say;
+mod search;
+mod site;
+mod suggest;
+mod taken;
+mod vague;
+
+pub use gain::{Expected, Gain, Row, Table};
+pub use report::{Next, OneOrEach, Outcome, Reads, Suggestion};
+
+use crate::call::Call;
+use crate::house::BoxId;
+use crate::knowledge::Knowledge;
+use crate::predict::Scene;
+use crate::verdict::{self, Case, State, Verdict, rounded};
+use crate::wiring::Space;
+use belief::Belief;
+use campaign::Pick;
+use errand::Errand;
+use rig::{Present, Rig};
+use search::{Search, USEFUL};
+use site::Site;
+use taken::Taken;
+
+/// Walls that hold so much together are left out of the search; figures are of all of them.
+const COARSE: f64 = 5e-3;
+
+/// What is wished beside the best.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Wish {
+    /// How many suggestions.
+    pub top: usize,
+    /// No readings with the power on.
+    pub dead_only: bool,
+    /// Where one would rather stay.
+    pub at: Option<BoxId>,
+}
+
+impl Default for Wish {
+    fn default() -> Wish {
+        Wish { top: 1, dead_only: false, at: None }
+    }
+}
+
+/// What to do next in a call, within the space of its house.
+pub fn next(call: &Call, knowledge: &Knowledge, space: &Space, wish: Wish) -> Next {
+    verdict::with_case(call, knowledge, space, |case, scene| {
+        let verdict = case.verdict();
+        Planner::new(case, scene, &verdict, wish).next()
+    })
+}
+
+/// The same suggestions, each with the table that its figures are from; opening a box has none.
+pub fn tables(
+    call: &Call,
+    knowledge: &Knowledge,
+    space: &Space,
+    wish: Wish,
+) -> Vec<(Suggestion, Option<Table>)> {
+    verdict::with_case(call, knowledge, space, |case, scene| {
+        let verdict = case.verdict();
+        Planner::new(case, scene, &verdict, wish).suggestions()
+    })
+}
+
+/// Something worth doing, with its bits a minute.
+struct Ranked {
+    rate: f64,
+    what: What,
+}
+
+enum What {
+    Pick(Box<Pick>),
+    Open(BoxId, Errand),
+}
+
+impl Ranked {
+    fn at(&self) -> Option<BoxId> {
+        match &self.what {
+            What::Pick(pick) => pick.at,
+            What::Open(at, _) => Some(*at),
+        }
+    }
+
+    fn is_live(&self, search: &Search) -> bool {
+        matches!(&self.what, What::Pick(pick) if search.rounds[pick.round].rig.on)
+    }
+}
+
+struct Planner<'p, 'a> {
+    case: &'p Case<'a>,
+    site: Site<'a>,
+    scene: &'p Scene<'a>,
+    belief: Belief<'a>,
+    coarse: Belief<'a>,
+    present: Present,
+    verdict: &'p Verdict,
+    wish: Wish,
+    error: f64,
+}
+
+impl<'p, 'a> Planner<'p, 'a> {
+    fn new(case: &'p Case<'a>, scene: &'p Scene<'a>, verdict: &'p Verdict, wish: Wish) -> Planner<'p, 'a> {
+        let belief = Belief::new(case, verdict);
+        let coarse = belief.coarse(COARSE);
+        let site = Site::new(case.call, case.knowledge, verdict, belief.other);
+        let mut present = Present::of(case.call);
+        present.at = wish.at.or(present.at);
+        let rates = case.knowledge.instruments.errors.get("technician").copied().unwrap_or_default();
+        let error = 1.0 - (1.0 - rates.transient) * (1.0 - rates.persistent);
+        Planner { case, site, scene, belief, coarse, present, verdict, wish, error }
+    }
+
+    fn next(&self) -> Next {
+        let mut candidates = self.verdict.candidates.clone();
+        candidates.uncovered = rounded((candidates.uncovered + self.belief.left_out).min(1.0));
+        let mut next = Next {
+            lath: 1,
+            state: self.verdict.state,
+            candidates,
+            suggestions: Vec::new(),
+            would_help: Vec::new(),
+        };
+        let settled = self.verdict.state == State::Settled;
+        // Roles may be settled while it is open what is broken.
+        if self.verdict.state == State::Contradiction || (settled && !self.belief.finding_open) {
+            return next;
+        }
+        next.suggestions = self.suggestions().into_iter().map(|(suggestion, _)| suggestion).collect();
+        next.state = match (next.suggestions.is_empty(), settled) {
+            (false, _) => State::Open,
+            (true, true) => State::Settled,
+            (true, false) => State::Exhausted,
+        };
+        if next.state == State::Exhausted {
+            next.would_help = open::would_help(&self.site);
+        }
+        next
+    }
+
+    /// The best readings, and boxes to open; what was put off only where there is nothing else, and walls that are hardly
+    /// likely only where the others ask nothing.
+    fn suggestions(&self) -> Vec<(Suggestion, Option<Table>)> {
+        for later in [true, false] {
+            let taken = Taken::of(self.site.call, later);
+            for belief in [&self.coarse, &self.belief] {
+                let found = self.with(&taken, belief);
+                if !found.is_empty() {
+                    return found;
+                }
+            }
+        }
+        Vec::new()
+    }
+
+    fn with(&self, taken: &Taken, belief: &Belief<'a>) -> Vec<(Suggestion, Option<Table>)> {
+        let mut search = Search::new(&self.site, self.scene, belief, &self.present, taken, self.error);
+        let proof = proof::next(self.case, self.verdict, &mut search, self.wish.dead_only);
+        if let Some((pick, because)) = proof {
+            let (suggestion, table) = self.written(&mut search, &pick);
+            return vec![(Suggestion { because, ..suggestion }, table)];
+        }
+        let rigs = rigs::all(&self.site, &self.present, self.wish.dead_only);
+        let mut ranked = self.ranked(&mut search, &rigs);
+        let boxes = open::candidates(&self.site, &self.belief, &self.present, taken);
+        ranked.extend(boxes.into_iter().map(|(rate, at, way)| Ranked { rate, what: What::Open(at, way) }));
+        let away = |ranked: &Ranked| self.wish.at.is_some() && ranked.at() != self.wish.at;
+        ranked.sort_by(|a, b| {
+            let live = |ranked: &Ranked| ranked.is_live(&search);
+            away(a).cmp(&away(b)).then(b.rate.total_cmp(&a.rate)).then(live(a).cmp(&live(b)))
+        });
+        let mut best: Vec<(Suggestion, Option<Table>)> = Vec::new();
+        for one in ranked {
+            if best.len() == self.wish.top.max(1) {
+                break;
+            }
+            let (suggestion, table) = match &one.what {
+                What::Open(at, way) => (open::suggestion(&self.site, &self.belief, *at, way), None),
+                What::Pick(pick) => self.written(&mut search, pick),
+            };
+            if !best.iter().any(|(known, _)| known.question() == suggestion.question()) {
+                best.push((suggestion, table));
+            }
+        }
+        best
+    }
+
+    /// What is worth asking, weighed exactly until no bound that is left is above the best.
+    fn ranked(&self, search: &mut Search, rigs: &[Rig]) -> Vec<Ranked> {
+        let mut ranked: Vec<Ranked> = Vec::new();
+        for mut pick in search.run(rigs) {
+            let above = ranked.iter().filter(|ranked| ranked.rate >= pick.bound()).count();
+            if above >= self.wish.top.max(1) {
+                break;
+            }
+            let (rate, bits) = search.rate(&mut pick);
+            if bits >= USEFUL {
+                ranked.push(Ranked { rate, what: What::Pick(Box::new(pick)) });
+            }
+        }
+        ranked
+    }
+
+    fn written(&self, search: &mut Search, pick: &Pick) -> (Suggestion, Option<Table>) {
+        let (round, table) = search.table_by(&self.belief, pick);
+        let pick = Pick { columns: (0..pick.columns.len()).collect(), ..pick.clone() };
+        (suggest::reading(&self.site, &self.belief, &round, &pick, &table), Some(table))
+    }
+}

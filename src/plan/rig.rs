@@ -1,0 +1,180 @@
+//! How things stand: power, lamps, devices off, wires lifted; handles; where one is.
+
+use crate::call::{Ask, Call, Conditions, LampState, Reading, Source};
+use crate::house::{BoxId, DeviceId, House, LocalPoint, Point, WireId};
+use crate::predict::Setup;
+use crate::wiring::Facts;
+
+/// The conditions of a reading but for the handles.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
+pub struct Rig {
+    /// Whether the circuit is on.
+    pub on: bool,
+    /// What is in each light.
+    pub lamps: Vec<LampState>,
+    /// Devices taken off, ordered.
+    pub out: Vec<DeviceId>,
+    /// Wires away from their joint, ordered.
+    pub lifted: Vec<WireId>,
+    /// Points bridged.
+    pub jumpers: Vec<(Point, Point)>,
+}
+
+impl Rig {
+    /// For the predictor.
+    pub fn setup(&self, facts: &Facts) -> Setup {
+        Setup {
+            power: self.on,
+            lamps: self.lamps.clone(),
+            out: self.out.clone(),
+            lifted: self.lifted.iter().map(|&wire| facts.index(wire)).collect(),
+            jumpers: self.jumpers.clone(),
+        }
+    }
+
+    /// The rig that conditions say, where they say all of it and all breakers stand alike.
+    fn of(conditions: &Conditions) -> Option<Rig> {
+        let on = (*conditions.breakers.first()?)?;
+        if conditions.breakers.iter().any(|breaker| *breaker != Some(on)) {
+            return None;
+        }
+        let lamps = conditions.lamps.iter().copied().collect::<Option<Vec<_>>>()?;
+        let Conditions { out, lifted, jumpers, .. } = conditions.clone();
+        Some(Rig { on, lamps, out, lifted, jumpers })
+    }
+
+    /// What touches in a box: lists of wires. One probe reaches all of a list.
+    pub fn clusters(&self, house: &House, at: BoxId) -> Vec<Vec<WireId>> {
+        let outlet = house.outlet(at);
+        let mut clusters: Vec<Vec<WireId>> = Vec::new();
+        let mut placed: Vec<WireId> = Vec::new();
+        for joint in &outlet.joints {
+            let parted = joint.points.iter().any(|point| match *point {
+                LocalPoint::Terminal(device, terminal) => {
+                    self.out.contains(&device) && outlet.doubled.contains(&(device, terminal))
+                }
+                _ => false,
+            });
+            let together: Vec<WireId> =
+                wires_of(&joint.points).filter(|wire| !parted && !self.lifted.contains(wire)).collect();
+            placed.extend(&together);
+            clusters.extend((!together.is_empty()).then_some(together));
+        }
+        let all = outlet
+            .ends
+            .iter()
+            .flat_map(|&end| (0..house.end(end).wires.len() as u8).map(move |wire| WireId { end, wire }));
+        clusters.extend(all.filter(|wire| !placed.contains(wire)).map(|wire| vec![wire]));
+        clusters.iter_mut().for_each(|cluster| cluster.sort_unstable());
+        clusters.sort();
+        clusters
+    }
+
+    /// The first wire that touches a point, or the point itself where none does: points that touch are one to a probe.
+    pub fn touching(&self, house: &House, point: Point) -> Point {
+        let Point::At(local) = point else { return point };
+        let at = house.box_of(local);
+        let joint = |wire: WireId| {
+            house.outlet(at).joints.iter().position(|j| j.points.contains(&LocalPoint::Wire(wire)))
+        };
+        let with = |cluster: &Vec<WireId>| match local {
+            LocalPoint::Wire(wire) => cluster.contains(&wire),
+            LocalPoint::Terminal(device, _) => {
+                !self.out.contains(&device)
+                    && cluster.iter().any(|&wire| {
+                        !self.lifted.contains(&wire)
+                            && joint(wire).is_some_and(|j| house.outlet(at).joints[j].points.contains(&local))
+                    })
+            }
+            LocalPoint::Metal(_) => false,
+        };
+        let found = self.clusters(house, at).into_iter().find(with);
+        found.map_or(point, |cluster| Point::At(LocalPoint::Wire(cluster[0])))
+    }
+}
+
+/// The wires among points.
+pub fn wires_of(points: &[LocalPoint]) -> impl Iterator<Item = WireId> {
+    points.iter().filter_map(|point| match point {
+        LocalPoint::Wire(wire) => Some(*wire),
+        _ => None,
+    })
+}
+
+/// How things stand now.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Present {
+    /// Where one stands; nowhere yet at first.
+    pub at: Option<BoxId>,
+    /// Power, lamps, devices, wires.
+    pub rig: Rig,
+    /// The handles.
+    pub positions: Vec<bool>,
+    /// Boxes proved dead in this off-period.
+    pub dead: Vec<BoxId>,
+}
+
+impl Present {
+    /// As the technician's readings leave it. A box that is open was opened with the power off.
+    pub fn of(call: &Call) -> Present {
+        let house = &call.house;
+        let mut present = Present {
+            at: None,
+            rig: Rig {
+                on: house.boxes.iter().all(|outlet| !outlet.opened),
+                lamps: vec![LampState::In; house.lights().count()],
+                ..Rig::default()
+            },
+            positions: vec![false; house.switches().count()],
+            dead: Vec::new(),
+        };
+        for reading in call.readings.iter().filter(|reading| reading.by == Source::Technician) {
+            present.follow(house, reading);
+        }
+        present
+    }
+
+    fn follow(&mut self, house: &House, reading: &Reading) {
+        let conditions = &reading.conditions;
+        if let Some(rig) = Rig::of(conditions) {
+            self.rig = rig;
+        }
+        for (at, switch) in house.switches().enumerate() {
+            let Some(second) = conditions.positions.get(at).copied().flatten() else { continue };
+            if self.positions[at] != second && !conditions.out.contains(&switch) {
+                self.positions[at] = second;
+                self.at = Some(house.device(switch).at);
+            }
+        }
+        self.at = last_place(house, &reading.ask).or(self.at);
+        if self.rig.on {
+            self.dead.clear();
+        } else {
+            let worked = conditions.out.iter().map(|&device| house.device(device).at);
+            let lifted = conditions.lifted.iter().map(|wire| house.end(wire.end).at);
+            self.dead.extend(worked.chain(lifted).chain(places(house, &reading.ask)));
+            self.dead.sort_unstable();
+            self.dead.dedup();
+        }
+    }
+}
+
+/// The boxes that a question is asked in, in the order they are come to.
+pub fn places(house: &House, ask: &Ask) -> Vec<BoxId> {
+    let of = |point: &Point| match point {
+        Point::At(local) => Some(house.box_of(*local)),
+        Point::Earth => None,
+    };
+    match ask {
+        Ask::Volts(pairs) | Ask::Ohms(pairs) | Ask::Load(pairs) => {
+            pairs.iter().flat_map(|(p, q)| [q, p]).filter_map(of).collect()
+        }
+        Ask::AmpsCable(end) => vec![house.end(*end).at],
+        Ask::AmpsWire(wire) => vec![house.end(wire.end).at],
+        Ask::Watch(_) => Vec::new(),
+    }
+}
+
+fn last_place(house: &House, ask: &Ask) -> Option<BoxId> {
+    places(house, ask).last().copied()
+}

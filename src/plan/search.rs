@@ -1,0 +1,152 @@
+//! The search for the reading that tells most for its minutes.
+//!
+//! Rigs are tried in the order of what it costs to make them; as no reading tells more than is open, the search is over
+//! when that, over the cost, falls below the best rate found.
+
+use super::belief::{Belief, entropy};
+use super::campaign::{Campaign, Pick};
+use super::errand::{Errand, Want};
+use super::gain::Table;
+use super::rig::{Present, Rig};
+use super::round::{Query, Round, Scope, bits};
+use super::site::Site;
+use super::taken::Taken;
+use super::vague::Vague;
+use crate::call::InstrumentKind;
+use crate::predict::{Forecast, Ghosts, Scene};
+
+/// Less than this many bits are not worth a reading.
+pub const USEFUL: f64 = 0.002;
+
+/// Rigs whose bound is below this share of the best rate found are not looked into.
+const NEAR: f64 = 0.8;
+
+/// What is searched, and for what.
+pub struct Search<'s, 'a> {
+    /// The call.
+    pub site: &'s Site<'a>,
+    /// The boxes.
+    pub scene: &'s Scene<'a>,
+    /// What may be so.
+    pub belief: &'s Belief<'a>,
+    /// How things stand.
+    pub present: &'s Present,
+    /// Readings not to be asked again.
+    pub taken: &'s Taken,
+    /// Chance that an answer is wrong.
+    pub error: f64,
+    /// How much depends on what is not known.
+    pub vague: Vague,
+    /// Tables made so far.
+    pub rounds: Vec<Round>,
+    ghosts: Ghosts,
+}
+
+impl<'s, 'a> Search<'s, 'a> {
+    /// Begins.
+    pub fn new(
+        site: &'s Site<'a>,
+        scene: &'s Scene<'a>,
+        belief: &'s Belief<'a>,
+        present: &'s Present,
+        taken: &'s Taken,
+        error: f64,
+    ) -> Self {
+        let ghosts = Forecast::ghosts(scene);
+        let vague = Vague::of(site.call);
+        Search { site, scene, belief, present, taken, error, vague, rounds: Vec::new(), ghosts }
+    }
+
+    /// The best picks, by the rate of the campaign that each opens.
+    pub fn run(&mut self, rigs: &[Rig]) -> Vec<Pick> {
+        let open = self.belief.bits();
+        let mut order: Vec<(f64, Scope, &Rig)> = Vec::new();
+        for rig in rigs {
+            let floor = self.floor(rig);
+            order.extend(floor.into_iter().flat_map(|floor| Scope::ALL.map(|scope| (floor, scope, rig))));
+        }
+        order.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(b.2)));
+        let mut picks: Vec<Pick> = Vec::new();
+        let mut best = 0.0;
+        for (floor, scope, rig) in order {
+            if best > 0.0 && open / floor < best * NEAR {
+                break;
+            }
+            let Some(round) = self.round(rig, scope) else { continue };
+            for mut pick in Campaign::new(self, round).picks() {
+                // What cannot come near the best is weighed only where more than one is asked for.
+                if pick.bound() >= best * NEAR {
+                    let (rate, bits) = self.rate(&mut pick);
+                    best = if bits >= USEFUL { f64::max(best, rate) } else { best };
+                }
+                picks.push(pick);
+            }
+        }
+        picks.sort_by(|a, b| b.bound().total_cmp(&a.bound()));
+        picks
+    }
+
+    /// One question, whatever it tells.
+    pub fn single(
+        &mut self,
+        rig: &Rig,
+        scope: Scope,
+        query: Query,
+        kind: InstrumentKind,
+        positions: &[bool],
+    ) -> Option<Pick> {
+        let round = self.round(rig, scope)?;
+        Campaign::new(self, round).single(query, kind, positions)
+    }
+
+    fn round(&mut self, rig: &Rig, scope: Scope) -> Option<usize> {
+        let round = Round::new(self.site, self.scene, self.belief, rig, scope, &mut self.ghosts);
+        (!round.columns.is_empty()).then(|| {
+            self.rounds.push(round);
+            self.rounds.len() - 1
+        })
+    }
+
+    /// The least that a reading in a rig costs.
+    fn floor(&self, rig: &Rig) -> Option<f64> {
+        let positions = &self.present.positions;
+        let want = Want { rig, positions, at: None, far: None, probes: 0, barred: &[] };
+        Errand::to(self.site, self.present, &want).map(|errand| errand.cost())
+    }
+
+    /// Bits a minute of a pick, exactly: by itself or with the campaign it opens, whichever is more; with the bits that
+    /// are to be had.
+    pub fn rate(&self, pick: &mut Pick) -> (f64, f64) {
+        if let Some(known) = pick.exact {
+            return known;
+        }
+        let round = &self.rounds[pick.round];
+        let bits = |asked: &[_]| {
+            let errors = self.vague.errors(self.error, self.belief, round, asked);
+            Table::new(self.belief, round, asked, errors).weigh().bits
+        };
+        let (own, all) = (bits(&pick.asked()), bits(&pick.campaign));
+        let rates = [(own / pick.errand.cost(), own), (all / pick.cost, all)];
+        let exact = if pick.joint || rates[1].0 > rates[0].0 && own >= USEFUL { rates[1] } else { rates[0] };
+        pick.exact = Some(exact);
+        exact
+    }
+
+    /// The table of a pick by another belief, and the round that it is from.
+    pub fn table_by(&mut self, belief: &Belief, pick: &Pick) -> (Round, Table) {
+        let of = &self.rounds[pick.round];
+        let columns: Vec<_> = pick.columns.iter().map(|&column| of.columns[column].clone()).collect();
+        let round = of.again(self.scene, belief, &columns, &mut self.ghosts);
+        let positions = bits(&pick.positions);
+        let asked: Vec<_> = (0..columns.len()).map(|column| (column, positions)).collect();
+        let errors = self.vague.errors(self.error, belief, &round, &asked);
+        let table = Table::new(belief, &round, &asked, errors);
+        (round, table)
+    }
+
+    /// Bits that so many answers as expected tell against *something else*.
+    pub fn confirms(&self, answers: usize) -> f64 {
+        let other = self.belief.other;
+        entropy(&[other, (1.0 - other).max(0.0)]) * (1.0 - libm::pow(0.25, answers as f64))
+    }
+}

@@ -1,0 +1,54 @@
+//! What the walk asks the engine for.
+
+use crate::call::Call;
+use crate::knowledge::Knowledge;
+use crate::plan::{self, Next, Wish};
+use crate::verdict::{self, Verdict};
+use crate::wiring::{Options, Space};
+
+/// How a call stands, and what to do next.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Advice {
+    /// What is settled.
+    pub verdict: Verdict,
+    /// What to do.
+    pub next: Next,
+}
+
+/// Gives advice on a call.
+pub trait Adviser {
+    /// How the call stands.
+    fn advise(&mut self, call: &Call) -> Advice;
+}
+
+/// The engine as an adviser. The space of a house depends on no reading and is kept between answers.
+pub struct Engine<'a> {
+    knowledge: &'a Knowledge,
+    options: Options,
+    known: Option<(Call, Space)>,
+}
+
+impl<'a> Engine<'a> {
+    /// An engine with the packs.
+    pub fn new(knowledge: &'a Knowledge, options: Options) -> Engine<'a> {
+        Engine { knowledge, options, known: None }
+    }
+}
+
+impl Adviser for Engine<'_> {
+    fn advise(&mut self, call: &Call) -> Advice {
+        let house = Call { readings: Vec::new(), skipped: Vec::new(), ..call.clone() };
+        if self.known.as_ref().is_none_or(|(known, _)| *known != house) {
+            self.known = None;
+        }
+        let (knowledge, options) = (self.knowledge, self.options);
+        let (_, space) = self.known.get_or_insert_with(|| {
+            let space = Space::of_call(&house, knowledge, options);
+            (house, space)
+        });
+        Advice {
+            verdict: verdict::within(call, knowledge, space),
+            next: plan::next(call, knowledge, space, Wish::default()),
+        }
+    }
+}

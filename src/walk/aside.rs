@@ -1,0 +1,320 @@
+//! What can be said at any question: why, skip, undo, change, own, state, help, stop.
+
+use super::place::{Place, Stage};
+use super::screen::Screen;
+use super::step::{Reply, Stand};
+use super::{dead, survey, work};
+use crate::call::edit::Edit;
+use crate::call::job::{AllOrEach, Do, Field, JobReading, Node, Pair, Path, Power, items};
+use crate::call::{InstrumentKind, LampState};
+use crate::show::{next as told, readings, words};
+use crate::verdict::{LIKELY, SETTLED};
+
+const HELP: [&str; 8] = [
+    "why: what the question is for. state: how the call stands.",
+    "skip: later, or nothing. skip cannot: it cannot be done.",
+    "undo: takes the last answer back, and so on to the start.",
+    "change: another answer to an earlier reading. change BOX: what is in it.",
+    "own: a reading of your own choosing.",
+    "stop: ends here; the next walk goes on at this question.",
+    "Readings as they come: 119, 119v, 0, OL, 1.2k, beep, lit, about 60, 110-120, trips.",
+    "Everything is in the file after every answer.",
+];
+
+/// Whether somebody said one of the words that are understood at any question, and what it leads to.
+pub fn command(stand: &Stand, text: &str) -> Option<Reply> {
+    let small = text.to_lowercase();
+    let (word, rest) = small.split_once(' ').unwrap_or((small.as_str(), ""));
+    let rest = rest.trim();
+    match (word, rest) {
+        ("help" | "?", "") if word == "help" || stand.place.stage != Stage::Splice => {
+            Some(Reply::Say(HELP.map(str::to_owned).to_vec()))
+        }
+        ("why", "") => Some(Reply::Say(why(stand))),
+        ("state", "") => Some(Reply::Say(state(stand))),
+        ("undo", "") => Some(Reply::Undo),
+        ("stop" | "quit" | "exit", "") => Some(Reply::Stop),
+        ("skip", "" | "later" | "cannot") => Some(skip(stand, rest == "cannot")),
+        ("change", "") if stand.place.stage != Stage::Safety => {
+            Some(Reply::to(stand.place.aside(Stage::Change)))
+        }
+        ("change", _) if stand.place.stage != Stage::Safety => {
+            let name = text.split_once(' ').map_or("", |(_, name)| name.trim());
+            Some(picked(&Stand { place: &stand.place.aside(Stage::Change), ..*stand }, name))
+        }
+        ("own", "") if stand.boxes().is_empty() => {
+            Some(Reply::say("There is no box yet to read anything at."))
+        }
+        ("own", "") => Some(Reply::to(stand.place.aside(Stage::Own))),
+        _ => None,
+    }
+}
+
+fn skip(stand: &Stand, cannot: bool) -> Reply {
+    match stand.place.stage {
+        Stage::Change | Stage::Instead | Stage::Own | Stage::Conditions => Reply::to(stand.place.back()),
+        _ if dead::wanted(stand).is_some() => dead::put_off(stand),
+        Stage::Work if work::question(stand).is_some_and(|question| question.ask == Do::Open) => {
+            let name = work::question(stand).and_then(|question| question.at).unwrap_or_default();
+            work::skip_opening(stand, &name, cannot)
+        }
+        Stage::Work if work::question(stand).is_some() => work::skip(stand, cannot),
+        Stage::Landing if super::end::step(stand).is_some() => super::end::not_done(stand),
+        _ if super::step::screen(stand).empty.is_some() => super::step::answer(stand, ""),
+        _ => {
+            Reply::say("This is needed to go on. stop ends here, and the next walk goes on at this question.")
+        }
+    }
+}
+
+fn why(stand: &Stand) -> Vec<String> {
+    if let Some(at) = dead::wanted(stand) {
+        return vec![format!(
+            "What comes next has hands or a dead tester in {at}; a proof holds until power comes on."
+        )];
+    }
+    match (stand.place.stage, work::suggestion(stand)) {
+        (Stage::Work, Some(suggestion)) => {
+            let mut says = vec![suggestion.because.clone()];
+            says.extend(
+                suggestion.outcomes.iter().take(5).map(|outcome| format!("- {}", told::expected(outcome))),
+            );
+            says
+        }
+        (Stage::Work, None) => vec!["You chose this yourself, or nothing in reach tells more.".to_owned()],
+        (Stage::Customer, _) => {
+            vec!["What the customer knows costs nothing and rules out a great deal.".to_owned()]
+        }
+        (
+            Stage::Screw | Stage::Splice | Stage::Cables | Stage::Devices | Stage::Sheath | Stage::Confirm,
+            _,
+        ) => {
+            vec!["What is seen here is taken as fact: every wiring that does not have it is out.".to_owned()]
+        }
+        (Stage::ToNeutral | Stage::ToMetal | Stage::Position | Stage::Shell, _) => {
+            vec![
+                "Before it is left: no short, no live metal, and the light works from every switch."
+                    .to_owned(),
+            ]
+        }
+        _ => vec![
+            "It goes into the file and into the note; some of it weighs how likely a fault is.".to_owned(),
+        ],
+    }
+}
+
+fn state(stand: &Stand) -> Vec<String> {
+    let Some(advice) = stand.advice else {
+        let seen = stand.boxes().iter().filter(|outlet| outlet.opened == Some(true)).count();
+        return vec![format!(
+            "{} boxes known, {seen} opened, {} readings.",
+            stand.boxes().len(),
+            stand.call.readings.len()
+        )];
+    };
+    let mut says = vec![status(stand).unwrap_or_default()];
+    for wire in &advice.verdict.wires {
+        let how = match wire.p {
+            p if p >= SETTLED => "should be",
+            p if p >= LIKELY => "likely",
+            _ => "open, perhaps",
+        };
+        says.push(format!("{}: {how} {}", wire.wire, words::role(wire.role, false)));
+    }
+    says
+}
+
+/// How many wirings are left, and how much is settled.
+pub fn status(stand: &Stand) -> Option<String> {
+    let verdict = &stand.advice?.verdict;
+    let settled = verdict.wires.iter().filter(|wire| wire.p >= SETTLED).count();
+    let fit = crate::show::text::count(verdict.candidates.wirings, "wiring fits", "wirings fit");
+    let uncovered = verdict.candidates.uncovered;
+    let rest = if uncovered >= 0.01 {
+        format!(", {} not listed", crate::show::text::percent(uncovered))
+    } else {
+        String::new()
+    };
+    Some(format!("{fit}{rest}; {settled} of {} wire ends settled.", verdict.wires.len()))
+}
+
+/// What is asked in between.
+pub fn screen(stand: &Stand) -> Screen {
+    match stand.place.stage {
+        Stage::Change => {
+            let mut screen = Screen::new("Change", "The number of a reading, or the name of a box?").empty("back");
+            let all = &stand.call.readings;
+            let from = all.len().saturating_sub(9);
+            for (at, reading) in all.iter().enumerate().skip(from) {
+                screen = screen.line(Default::default(), format!("{}.", at + 1), readings::reading(&stand.call.house, reading));
+            }
+            screen
+        }
+        Stage::Instead => {
+            let at = stand.place.index();
+            let said = stand.call.readings.get(at).map_or(String::new(), |one| readings::reading(&stand.call.house, one));
+            Screen::new(format!("Change reading {}", at + 1), "What is it instead? out takes it away.").say(said).empty("leave it")
+        }
+        Stage::Own => Screen::new("Your own reading", "What is read?")
+            .say("volts a.black to earth at hall; ohms hall/a.red to landing/a.red; load a.black to earth at hall; amps a at hall; watch stair ceiling")
+            .empty("back"),
+        _ => {
+            let question = stand.place.question.clone().unwrap_or_else(|| JobReading::new(Do::Watch));
+            Screen::new("Your own reading", "Under these conditions? What differs, as in: off, hall down, lamp out, out hall/switch, with two-pole.")
+                .say(readings::asked(&question))
+                .say(conditions_in_words(stand, &question))
+                .empty("just so")
+        }
+    }
+}
+
+/// What an answer in between leads to.
+pub fn answer(stand: &Stand, text: &str) -> Reply {
+    match stand.place.stage {
+        _ if text.is_empty() && stand.place.stage != Stage::Conditions => Reply::to(stand.place.back()),
+        Stage::Change => picked(stand, text),
+        Stage::Instead => instead(stand, text),
+        Stage::Own => own(stand, text),
+        _ => conditions(stand, text),
+    }
+}
+
+fn picked(stand: &Stand, text: &str) -> Reply {
+    if let Some(outlet) = stand.boxes().iter().find(|outlet| outlet.name.eq_ignore_ascii_case(text)) {
+        return match outlet.opened {
+            Some(true) => Reply::to(survey::again(stand, outlet)),
+            _ => Reply::to(survey::begin(stand, &outlet.name)),
+        };
+    }
+    let at = text.parse::<usize>().ok().and_then(|number| number.checked_sub(1));
+    match at.filter(|at| *at < stand.call.readings.len()) {
+        Some(at) => {
+            let step = i64::try_from(at).ok();
+            Reply::to(Place { step, ..stand.place.aside(Stage::Instead) })
+        }
+        None => Reply::say("There is no such reading, and no box of that name."),
+    }
+}
+
+fn instead(stand: &Stand, text: &str) -> Reply {
+    let at = stand.place.index();
+    let Some(reading) = items(&stand.job.readings).get(at) else { return Reply::to(stand.place.back()) };
+    if text == "out" {
+        return Reply::edit(Edit::without_reading(at), stand.place.back());
+    }
+    let reading = JobReading { reads: Some(work::reads(reading, text)), ..reading.clone() };
+    Reply::edit(Edit::another_reading(at, &reading), stand.place.back())
+}
+
+fn own(stand: &Stand, text: &str) -> Reply {
+    let Some((word, rest)) = text.split_once(' ') else { return stand.again() };
+    let Some(ask) = word_of::<Do>(&word.to_lowercase()).filter(|ask| *ask != Do::Open) else {
+        return stand.again();
+    };
+    let mut question = JobReading::new(ask);
+    let (rest, at) =
+        rest.rsplit_once(" at ").map_or((rest, None), |(rest, at)| (rest, Some(at.trim().to_owned())));
+    let last = items(&stand.job.readings).last();
+    question.at = at.or_else(|| last.and_then(|last| last.at.clone()));
+    match ask {
+        Do::Watch => (question.light, question.at) = (Some(rest.trim().to_owned()), None),
+        Do::Amps => question.around = Some(rest.trim().to_owned()),
+        _ => {
+            let Some((from, to)) = rest.split_once(" to ") else {
+                return Reply::say("Two points with to between them, as in: volts a.black to earth at hall.");
+            };
+            if question.at.is_none() {
+                question.at = from.split_once('/').map(|(place, _)| place.trim().to_owned());
+            }
+            let each: Vec<String> = from.split(',').map(|point| point.trim().to_owned()).collect();
+            match each.as_slice() {
+                [one] => question.between = Some(Pair(one.clone(), to.trim().to_owned())),
+                _ => (question.points, question.to) = (Some(each), Some(to.trim().to_owned())),
+            }
+        }
+    }
+    question.with = work::usual(stand, ask).map(Into::into);
+    conditions_of(last, ask, &mut question);
+    Reply::to(Place { question: Some(question), ..stand.place.aside(Stage::Conditions) })
+}
+
+/// The conditions of the last reading, as far as they can be those of this one.
+fn conditions_of(last: Option<&JobReading>, ask: Do, question: &mut JobReading) {
+    let power = if ask == Do::Ohms { Power::Off } else { Power::On };
+    question.breaker = Some(AllOrEach::All(power));
+    question.switches = last.and_then(|last| last.switches.clone());
+    question.lamp = last.and_then(|last| last.lamp.clone()).or(Some(AllOrEach::All(LampState::In)));
+    question.out = last.and_then(|last| last.out.clone());
+    question.lifted = last.and_then(|last| last.lifted.clone());
+}
+
+fn word_of<T: Field>(word: &str) -> Option<T> {
+    T::read(&Node::text(word), &Path::top(), &mut Vec::new())
+}
+
+/// The conditions of a question in words.
+pub fn conditions_in_words(stand: &Stand, question: &JobReading) -> String {
+    let mut said = Vec::new();
+    said.push(if dead::is_live(question) { "breaker on".to_owned() } else { "breaker off".to_owned() });
+    let switches = question.switches.clone().unwrap_or_default();
+    if !switches.is_empty() {
+        said.push(super::opening::in_words(&switches));
+    }
+    for device in stand.call.house.switches().map(|device| readings::device(&stand.call.house, device)) {
+        if !switches.contains_key(&device) {
+            said.push(format!("{device} not told"));
+        }
+    }
+    if let Some(AllOrEach::All(lamp)) = &question.lamp {
+        said.push(format!("lamp {}", lamp.write().excerpt()));
+    }
+    said.extend(items(&question.out).iter().map(|device| format!("{device} out")));
+    said.extend(items(&question.lifted).iter().map(|wire| format!("{wire} lifted")));
+    said.extend(question.with.map(|with| format!("with {}", with.kind.write().excerpt())));
+    said.join(", ")
+}
+
+fn conditions(stand: &Stand, text: &str) -> Reply {
+    let Some(mut question) = stand.place.question.clone() else { return Reply::to(stand.place.back()) };
+    for part in text.split(',').map(str::trim).filter(|part| !part.is_empty()) {
+        if !differs(stand, &mut question, part) {
+            return Reply::say(format!(
+                "\"{part}\" is no condition: on, off, hall down, lamp out, out hall/switch, in hall/switch, lifted a.black, with two-pole."
+            ));
+        }
+    }
+    let place = Place { question: Some(question), back: None, ..stand.place.to(Stage::Work) };
+    Reply::to(place)
+}
+
+/// One condition that is other than before; whether it was understood.
+fn differs(stand: &Stand, question: &mut JobReading, part: &str) -> bool {
+    let (first, rest) = part.split_once(' ').unwrap_or((part, ""));
+    let rest = rest.trim().to_owned();
+    match (first, rest.is_empty()) {
+        ("on", true) => question.breaker = Some(AllOrEach::All(Power::On)),
+        ("off", true) => question.breaker = Some(AllOrEach::All(Power::Off)),
+        ("lamp", false) => match word_of::<LampState>(&rest) {
+            Some(lamp) => question.lamp = Some(AllOrEach::All(lamp)),
+            None => return false,
+        },
+        ("with", false) => match word_of::<InstrumentKind>(&rest) {
+            Some(kind) => question.with = Some(kind.into()),
+            None => return false,
+        },
+        ("out", false) => question.out.get_or_insert_default().push(rest),
+        ("in", false) => question.out.get_or_insert_default().retain(|device| *device != rest),
+        ("lifted", false) => question.lifted.get_or_insert_default().push(rest),
+        ("joined", false) => question.lifted.get_or_insert_default().retain(|wire| *wire != rest),
+        _ => {
+            let Some((name, position)) = part.rsplit_once(' ') else { return false };
+            let mut names =
+                stand.call.house.switches().map(|device| readings::device(&stand.call.house, device));
+            if !names.any(|known| known == name) {
+                return false;
+            }
+            question.switches.get_or_insert_default().insert(name.to_owned(), position.to_owned());
+        }
+    }
+    true
+}

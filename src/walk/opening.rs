@@ -1,0 +1,379 @@
+//! The head of a call: who, what, with what, where; and what the customer says of the light.
+
+use super::place::{Place, Stage};
+use super::screen::Screen;
+use super::step::{Reply, Stand, field};
+use crate::call::edit::Edit;
+use crate::call::job::{
+    AllOrEach, Do, JobAnswer, JobBox, JobCall, JobDevice, JobFeed, JobHouse, JobInstrument, JobReading,
+    JobReads, JobReference, JobSafety, Power, Prose, items,
+};
+use crate::call::{InstrumentKind, LampState, Source, typed};
+use crate::house::{BoxKind, DeviceKind, LampKind, Reach};
+use std::collections::BTreeMap;
+
+/// Testers, in the order in which they are offered.
+const TESTERS: [(&str, InstrumentKind, &str); 9] = [
+    ("1", InstrumentKind::HighImpedance, "multimeter (volts and ohms)"),
+    ("2", InstrumentKind::LowImpedance, "meter with a low-impedance range"),
+    ("3", InstrumentKind::TwoPole, "two-pole contact tester"),
+    ("4", InstrumentKind::TestLamp, "test lamp"),
+    ("5", InstrumentKind::Continuity, "continuity beeper"),
+    ("6", InstrumentKind::Clamp, "clamp meter"),
+    ("7", InstrumentKind::NonContact, "non-contact tester"),
+    ("8", InstrumentKind::Solenoid, "solenoid tester"),
+    ("9", InstrumentKind::Neon, "neon tester"),
+];
+
+const KINDS: [(&str, DeviceKind, &str); 6] = [
+    ("s", DeviceKind::SinglePole, "single-pole (on and off are marked)"),
+    ("t", DeviceKind::ThreeWay, "three-way"),
+    ("f", DeviceKind::FourWay, "four-way"),
+    ("d", DeviceKind::Dimmer, "dimmer"),
+    ("e", DeviceKind::Electronic, "electronic control"),
+    ("u", DeviceKind::Switch, "cannot be told from outside"),
+];
+
+/// More positions than these are not asked of a customer.
+const MOST_SWITCHES: usize = 3;
+
+const TERMS: [&str; 4] = [
+    "For a qualified person, working under the local code and licence; these come before anything said here.",
+    "The tester is rated for the circuit.",
+    "Every wire is live until it is proven dead, with a tester proved on a known source before and after.",
+    "More than one circuit may be in a box.",
+];
+
+fn yes_no() -> [(&'static str, &'static str); 3] {
+    [("y", "yes"), ("n", "no"), ("u", "not known")]
+}
+
+/// What is asked.
+pub fn screen(stand: &Stand) -> Screen {
+    let new = |ask: &str| Screen::new("The call", ask);
+    match stand.place.stage {
+        Stage::Safety => {
+            let terms = TERMS
+                .iter()
+                .fold(Screen::new("Before anything", "Is that so?"), |screen, term| screen.say(*term));
+            terms.choose(&[("y", "yes, go on"), ("n", "no, stop here")])
+        }
+        Stage::Title => new("What is the call? One line, for the note."),
+        Stage::Complaint => new("What does the customer report, in their words?").empty("nothing is wrong"),
+        Stage::Changed => new("What was changed last, as far as anybody knows?").empty("nothing known"),
+        Stage::Worked => new("Did it work before that?").choose(&yes_no()),
+        Stage::Instruments => {
+            let choices = TESTERS.map(|(key, _, label)| (key, label));
+            new("What is at hand? Type all their numbers, as in 1 2 3.")
+                .choose(&choices)
+                .typed()
+                .empty("1 2 3")
+        }
+        Stage::LowOhms => new("Input resistance of the low-impedance range, in ohms?").empty("3000"),
+        Stage::Circuit => new("Number or name of the breaker or fuse?").empty("not known yet"),
+        Stage::Reference => {
+            let screen = new("Which earth reference is at hand, as in: water pipe in the kitchen?");
+            screen.say("Readings to earth need one that is proven.").empty("none")
+        }
+        Stage::Proven => new("How many volts from a known line proved it?").empty("not proven"),
+        Stage::Light => {
+            Screen::new("The boxes", "Where is the light? A name for its box, as in: stair ceiling.")
+        }
+        Stage::Lamp => Screen::new("The boxes", "Which lamp is in it?").choose(&[
+            ("i", "incandescent"),
+            ("l", "LED"),
+            ("c", "CFL"),
+            ("u", "not known"),
+        ]),
+        Stage::Reach => Screen::new("The boxes", "How is it reached?").choose(&[
+            ("s", "standing"),
+            ("t", "steps"),
+            ("l", "ladder"),
+            ("b", "not at all"),
+        ]),
+        Stage::Switch => switch_screen(stand),
+        Stage::Kind => {
+            let name = stand.boxes().last().map_or("", |outlet| outlet.name.as_str());
+            Screen::new("The boxes", format!("Which switch is at {name}, as far as one sees from outside?"))
+                .choose(&KINDS.map(|(key, _, label)| (key, label)))
+        }
+        _ => customer_screen(stand),
+    }
+}
+
+fn switch_screen(stand: &Stand) -> Screen {
+    let any = stand.boxes().iter().any(|outlet| outlet.kind == BoxKind::Switch);
+    let ask = if any { "Where is the next switch?" } else { "Where is a switch for it? A name for its box." };
+    let screen = Screen::new("The boxes", ask).say(
+        "On another floor than the first, add it: landing, 2. Other boxes: junction NAME, receptacle NAME.",
+    );
+    if any { screen.empty("there are no more") } else { screen }
+}
+
+/// The switches' names with the position of each, for position `step` of all: as a person would try them, one switch
+/// moved at a time.
+pub fn positions(stand: &Stand, step: usize) -> BTreeMap<String, String> {
+    let house = &stand.call.house;
+    let gray = step ^ (step >> 1);
+    let name = |device| crate::show::readings::device(house, device);
+    let each = house.switches().enumerate();
+    each.map(|(at, device)| {
+        let second = gray >> at & 1 == 1;
+        (name(device), house.position_word(device, second).to_owned())
+    })
+    .collect()
+}
+
+/// How many positions the switches have together.
+pub fn all_positions(stand: &Stand) -> usize {
+    1 << stand.call.house.switches().count().min(10)
+}
+
+/// Positions in words.
+pub fn in_words(positions: &BTreeMap<String, String>) -> String {
+    let each: Vec<String> = positions.iter().map(|(name, word)| format!("{name} {word}")).collect();
+    each.join(", ")
+}
+
+fn customer_screen(stand: &Stand) -> Screen {
+    let at = stand.place.index();
+    let title = format!("What the customer says, {} of {}", at + 1, all_positions(stand));
+    let words = in_words(&positions(stand, at));
+    Screen::new(title, format!("With {words}: how is the light?"))
+        .choose(&[("l", "lit"), ("d", "dark"), ("m", "dim"), ("g", "faint glow")])
+        .empty("the customer does not know")
+}
+
+/// What an answer leads to.
+pub fn answer(stand: &Stand, text: &str) -> Reply {
+    match stand.place.stage {
+        Stage::Safety => safety(stand, text),
+        Stage::Title | Stage::Complaint | Stage::Changed | Stage::Worked => head(stand, text),
+        Stage::Instruments | Stage::LowOhms => instruments(stand, text),
+        Stage::Circuit | Stage::Reference | Stage::Proven => house(stand, text),
+        Stage::Light | Stage::Lamp | Stage::Reach => light(stand, text),
+        Stage::Switch | Stage::Kind => switch(stand, text),
+        _ => customer(stand, text),
+    }
+}
+
+fn to(stage: Stage) -> Place {
+    Place::at(stage)
+}
+
+fn safety(stand: &Stand, text: &str) -> Reply {
+    match screen(stand).chosen(text) {
+        Some("y") => {
+            let accepted = JobSafety { accepted: Some(stand.now.day.clone()) };
+            let known = Edit::default();
+            let next = if stand.boxes().is_empty() { Stage::Title } else { Stage::Work };
+            Reply::edit(Edit::together([known, field("safety", &accepted)]), to(next))
+        }
+        Some("n") => Reply::Stop,
+        _ => stand.again(),
+    }
+}
+
+fn head(stand: &Stand, text: &str) -> Reply {
+    let mut head: JobCall = stand.job.call.clone().unwrap_or_default();
+    let said = (!text.is_empty()).then(|| Prose::from(text));
+    let next = match stand.place.stage {
+        Stage::Title if said.is_none() => {
+            return Reply::say("A few words, so that the file can be told apart.");
+        }
+        Stage::Title => {
+            head.title = said;
+            head.date = Some(stand.now.day.clone());
+            Stage::Complaint
+        }
+        Stage::Complaint => {
+            head.complaint = said;
+            Stage::Changed
+        }
+        Stage::Changed => {
+            let next = if said.is_some() { Stage::Worked } else { Stage::Instruments };
+            head.changed = said;
+            next
+        }
+        _ => {
+            head.worked_before = match screen(stand).chosen(text) {
+                Some("y") => Some(true),
+                Some("n") => Some(false),
+                Some(_) => None,
+                None => return stand.again(),
+            };
+            Stage::Instruments
+        }
+    };
+    Reply::edit(field("call", &head), to(next))
+}
+
+fn instruments(stand: &Stand, text: &str) -> Reply {
+    if stand.place.stage == Stage::LowOhms {
+        let text = if text.is_empty() { "3000" } else { text };
+        let JobAnswer::Number(ohms) = typed::answer(Do::Ohms, None, text) else { return stand.again() };
+        let with = |owned: &JobInstrument| JobInstrument {
+            ohms: (owned.kind == InstrumentKind::LowImpedance).then_some(ohms).or(owned.ohms),
+            ..*owned
+        };
+        let owned: Vec<JobInstrument> = items(&stand.job.instruments).iter().map(with).collect();
+        return Reply::edit(field("instruments", &owned), to(Stage::Circuit));
+    }
+    let text = if text.is_empty() { "1 2 3" } else { text };
+    let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
+    let tester = |word: &&str| TESTERS.iter().find(|(key, ..)| key == word).map(|(_, kind, _)| *kind);
+    let Some(mut kinds) = words.iter().map(tester).collect::<Option<Vec<_>>>() else { return stand.again() };
+    kinds.sort();
+    kinds.dedup();
+    let low = kinds.contains(&InstrumentKind::LowImpedance);
+    let owned: Vec<JobInstrument> = kinds.into_iter().map(JobInstrument::from).collect();
+    Reply::edit(field("instruments", &owned), to(if low { Stage::LowOhms } else { Stage::Circuit }))
+}
+
+fn house(stand: &Stand, text: &str) -> Reply {
+    let mut house: JobHouse = stand.job.house.clone().unwrap_or_default();
+    let next = match stand.place.stage {
+        Stage::Circuit => {
+            let name = (!text.is_empty()).then(|| text.to_owned());
+            house.feeds = name.map(|name| vec![JobFeed { name, ..JobFeed::default() }]);
+            Stage::Reference
+        }
+        Stage::Reference => {
+            let what = (!text.is_empty()).then(|| Prose::from(text));
+            house.reference = what.map(|what| JobReference { what, proven: None });
+            if house.reference.is_some() { Stage::Proven } else { Stage::Light }
+        }
+        _ => {
+            let proven = match typed::answer(Do::Volts, None, text) {
+                JobAnswer::Number(volts) if volts > 0.0 => Some(volts),
+                _ if text.is_empty() => None,
+                _ => return stand.again(),
+            };
+            house.reference = house.reference.map(|reference| JobReference { proven, ..reference });
+            Stage::Light
+        }
+    };
+    // A house of which nothing is known needs no line in the file.
+    let edit = if house == JobHouse::default() && stand.job.house.is_none() {
+        Edit::default()
+    } else {
+        field("house", &house)
+    };
+    Reply::edit(edit, to(next))
+}
+
+fn device(name: &str, kind: DeviceKind) -> JobDevice {
+    JobDevice { name: name.to_owned(), kind, screws: None, lamp: None, watts: None, sure: None }
+}
+
+fn light(stand: &Stand, text: &str) -> Reply {
+    if stand.place.stage == Stage::Light {
+        if text.is_empty() {
+            return Reply::say("A name, as it shall stand in the file and in the note.");
+        }
+        let mut outlet = JobBox::new(text, BoxKind::Light);
+        outlet.opened = Some(false);
+        outlet.devices = Some(vec![device("light", DeviceKind::Light)]);
+        return Reply::edit(Edit::outlet(stand.job, &outlet), to(Stage::Lamp));
+    }
+    let (Some(outlet), Some(key)) = (stand.boxes().last(), screen(stand).chosen(text).map(str::to_owned))
+    else {
+        return stand.again();
+    };
+    let mut outlet = outlet.clone();
+    if stand.place.stage == Stage::Reach {
+        outlet.reach = Some(match key.as_str() {
+            "s" => Reach::Stand,
+            "t" => Reach::Steps,
+            "l" => Reach::Ladder,
+            _ => Reach::Blocked,
+        });
+        return Reply::edit(Edit::outlet(stand.job, &outlet), to(Stage::Switch));
+    }
+    let lamp = match key.as_str() {
+        "i" => LampKind::Incandescent,
+        "l" => LampKind::Led,
+        "c" => LampKind::Cfl,
+        _ => LampKind::Unknown,
+    };
+    for device in outlet.devices.iter_mut().flatten() {
+        device.lamp = Some(lamp);
+    }
+    Reply::edit(Edit::outlet(stand.job, &outlet), to(Stage::Reach))
+}
+
+fn switch(stand: &Stand, text: &str) -> Reply {
+    if stand.place.stage == Stage::Kind {
+        let (Some(outlet), Some(key)) = (stand.boxes().last(), screen(stand).chosen(text).map(str::to_owned))
+        else {
+            return stand.again();
+        };
+        let kind =
+            KINDS.iter().find(|(known, ..)| *known == key).map_or(DeviceKind::Switch, |(_, kind, _)| *kind);
+        let outlet = JobBox { devices: Some(vec![device("switch", kind)]), ..outlet.clone() };
+        return Reply::edit(Edit::outlet(stand.job, &outlet), to(Stage::Switch));
+    }
+    if text.is_empty() {
+        let switches = stand.call.house.switches().count();
+        return match switches {
+            0 => Reply::say(
+                "A light without a switch is no question for this walk: name the box of its switch.",
+            ),
+            n if n <= MOST_SWITCHES && stand.call.readings.is_empty() => Reply::to(to(Stage::Customer)),
+            _ => Reply::to(to(Stage::Work)),
+        };
+    }
+    let (kind, name) = match text.split_once(' ') {
+        Some(("junction", name)) => (BoxKind::Junction, name),
+        Some(("receptacle", name)) => (BoxKind::Receptacle, name),
+        _ => (BoxKind::Switch, text),
+    };
+    let floor = name.rsplit_once(',').and_then(|(name, floor)| Some((name, floor.trim().parse().ok()?)));
+    let (name, floor) = floor.map_or((name, None), |(name, floor)| (name, Some(floor)));
+    if stand.outlet(name.trim()).is_some() {
+        return Reply::say("There is a box of that name already.");
+    }
+    let mut outlet = JobBox::new(name.trim(), kind);
+    (outlet.opened, outlet.floor) = (Some(false), floor);
+    if kind == BoxKind::Receptacle {
+        outlet.devices = Some(vec![device("receptacle", DeviceKind::Receptacle)]);
+    }
+    let next = if kind == BoxKind::Switch { Stage::Kind } else { Stage::Switch };
+    Reply::edit(Edit::outlet(stand.job, &outlet), to(next))
+}
+
+fn customer(stand: &Stand, text: &str) -> Reply {
+    let next = stand.place.next();
+    let next = if next.index() < all_positions(stand) { next } else { stand.place.to(Stage::Work) };
+    if text.is_empty() || text == "u" {
+        return Reply::to(next);
+    }
+    let word = match screen(stand).chosen(text) {
+        Some("l") => "lit",
+        Some("d") => "dark",
+        Some("m") => "dim",
+        Some(_) => "glow",
+        None => return stand.again(),
+    };
+    let lights: Vec<String> = stand
+        .call
+        .house
+        .lights()
+        .map(|light| crate::show::readings::device(&stand.call.house, light))
+        .collect();
+    let mut reading = JobReading::new(Do::Watch);
+    (reading.light, reading.lights) = match lights.as_slice() {
+        [one] => (Some(one.clone()), None),
+        _ => (None, Some(lights)),
+    };
+    let one = JobAnswer::Word(word.to_owned());
+    reading.reads = Some(match &reading.lights {
+        None => JobReads::One(one),
+        Some(lights) => JobReads::List(vec![one; lights.len()]),
+    });
+    reading.breaker = Some(AllOrEach::All(Power::On));
+    reading.switches = Some(positions(stand, stand.place.index()));
+    reading.lamp = Some(AllOrEach::All(LampState::In));
+    reading.by = Some(Source::Customer);
+    Reply::edit(Edit::reading(stand.job, &reading), next)
+}

@@ -1,0 +1,250 @@
+//! The readings: the suggested one on a card, its answer, and what is done instead.
+
+use super::place::{Place, Stage};
+use super::screen::Screen;
+use super::step::{Page, Reply, Stand};
+use super::{dead, survey};
+use crate::call::edit::Edit;
+use crate::call::job::{Do, JobAnswer, JobReading, JobReads, Pair, Why, items};
+use crate::call::{InstrumentKind, typed};
+use crate::plan::Suggestion;
+use crate::show::palette::Tone;
+use crate::show::{next as told, readings, words};
+use crate::verdict::State;
+
+/// The suggestion at hand, where the person has not chosen otherwise.
+pub fn suggestion<'a>(stand: &Stand<'a>) -> Option<&'a Suggestion> {
+    if stand.place.question.is_some() {
+        return None;
+    }
+    stand.advice.and_then(|advice| advice.next.suggestions.first())
+}
+
+/// The question at hand.
+pub fn question(stand: &Stand) -> Option<JobReading> {
+    stand.place.question.clone().or_else(|| suggestion(stand).map(Suggestion::question))
+}
+
+/// What is asked.
+pub fn screen(stand: &Stand) -> Screen {
+    if let Some(at) = dead::told_live(stand) {
+        return dead::live_screen(at);
+    }
+    match (suggestion(stand), question(stand)) {
+        (Some(suggestion), Some(question)) => card(&question, suggestion),
+        (None, Some(question)) => own_card(stand, &question),
+        _ => nothing_left(stand),
+    }
+}
+
+fn card(question: &JobReading, suggestion: &Suggestion) -> Screen {
+    let title = match question.ask {
+        Do::Open => format!("Next: open {}", suggestion.at.as_deref().unwrap_or("the box")),
+        _ if suggestion.live => "Next reading, LIVE".to_owned(),
+        _ => "Next reading".to_owned(),
+    };
+    let mut screen = Screen::new(title, ask(question));
+    for caution in &suggestion.cautions {
+        screen = screen.line(Tone::Caution, "CAUTION:", caution);
+    }
+    for (at, step) in suggestion.first.iter().enumerate() {
+        screen = screen.line(Tone::Plain, format!("{}.", at + 1), step);
+    }
+    screen = screen.line(Tone::Heading, "THEN:", told::question(suggestion));
+    let conditions = told::conditions(suggestion);
+    if !conditions.is_empty() {
+        screen = screen.line(Tone::Plain, "With:", conditions);
+    }
+    answers(screen, question)
+}
+
+fn own_card(stand: &Stand, question: &JobReading) -> Screen {
+    let title = if dead::is_live(question) { "Your own reading, LIVE" } else { "Your own reading" };
+    let mut screen = Screen::new(title, ask(question));
+    if dead::is_live(question) && question.ask != Do::Watch {
+        let says = "Live work: nothing is moved, what is lifted is capped first, and nobody touches metal under test.";
+        screen = screen.line(Tone::Caution, "CAUTION:", says);
+    }
+    screen = screen.line(Tone::Heading, "THEN:", readings::asked(question));
+    screen = screen.line(Tone::Plain, "With:", super::aside::conditions_in_words(stand, question));
+    answers(screen, question)
+}
+
+/// How the answer is asked for.
+fn ask(question: &JobReading) -> String {
+    let points = items(&question.points).len();
+    match question.ask {
+        Do::Open => "Is it open now, and may it be looked into?".to_owned(),
+        Do::Watch => "How is the light?".to_owned(),
+        Do::Load => "How is the test lamp?".to_owned(),
+        _ if points > 1 => {
+            format!(
+                "What does it show? {points} answers in this order: {}.",
+                items(&question.points).join(", ")
+            )
+        }
+        Do::Volts => "How many volts?".to_owned(),
+        Do::Ohms => "How many ohms?".to_owned(),
+        Do::Amps => "How many amps?".to_owned(),
+    }
+}
+
+fn answers(screen: Screen, question: &JobReading) -> Screen {
+    match question.ask {
+        Do::Open => screen.choose(&[("y", "yes"), ("l", "later"), ("c", "it cannot be opened")]),
+        Do::Watch => {
+            screen.choose(&[("l", "lit"), ("d", "dark"), ("m", "dim"), ("g", "glow"), ("t", "trips")])
+        }
+        Do::Load => screen.choose(&[("b", "bright"), ("d", "dim"), ("n", "none"), ("t", "trips")]),
+        _ => screen,
+    }
+}
+
+fn nothing_left(stand: &Stand) -> Screen {
+    let Some(advice) = stand.advice else { return Screen::new("The readings", "") };
+    let state = advice.next.state;
+    let title = match state {
+        State::Settled => "Settled",
+        State::Contradiction => "The readings contradict each other",
+        State::Open | State::Exhausted => "Nothing in reach tells more",
+    };
+    let sentence = words::state_sentence(state, stand.call.goal, &stand.call.house);
+    let mut screen = Screen::new(title, "See the verdict and the tags, and put it back?").say(sentence);
+    if let Some(contradiction) = &advice.verdict.contradiction {
+        screen = screen.line(Tone::Danger, "CAUTION:", contradiction);
+    }
+    for help in &advice.next.would_help {
+        screen = screen.line(Tone::Plain, "-", help);
+    }
+    screen.choose(&[("y", "yes"), ("o", "a reading of one's own"), ("s", "stop here for now")]).empty("yes")
+}
+
+/// What an answer leads to.
+pub fn answer(stand: &Stand, text: &str) -> Reply {
+    if let Some(at) = dead::told_live(stand) {
+        return dead::live_answer(stand, at, text);
+    }
+    let Some(question) = question(stand) else { return at_the_end(stand, text) };
+    if question.ask == Do::Open {
+        let name = question.at.clone().unwrap_or_default();
+        return match screen(stand).chosen(text) {
+            Some("y") => Reply::to(survey::begin(stand, &name)),
+            Some("l") => skip_opening(stand, &name, false),
+            Some(_) => skip_opening(stand, &name, true),
+            None => stand.again(),
+        };
+    }
+    if text.is_empty() {
+        return Reply::say("Nothing was typed. skip puts it off, why says what it is for.");
+    }
+    let shown = screen(stand);
+    let read = shown.chosen_label(text).unwrap_or(text);
+    record(stand, &question, read)
+}
+
+fn at_the_end(stand: &Stand, text: &str) -> Reply {
+    match screen(stand).chosen(if text.is_empty() { "y" } else { text }) {
+        Some("y") => Reply::to(stand.place.to(Stage::Landing)).showing(&[Page::Verdict, Page::Tags]),
+        Some("o") => Reply::to(stand.place.aside(Stage::Own)),
+        Some(_) => Reply::Stop,
+        None => stand.again(),
+    }
+}
+
+/// Writes a reading down.
+fn record(stand: &Stand, question: &JobReading, text: &str) -> Reply {
+    let expected = items(&question.points).len().max(items(&question.lights).len()).max(1);
+    let reads = reads(question, text);
+    if let JobReads::List(answers) = &reads
+        && answers.len() != expected
+    {
+        return Reply::say(format!(
+            "{expected} answers belong here, in the order of the points; {} were typed.",
+            answers.len()
+        ));
+    }
+    let reading = JobReading { reads: Some(reads), why: None, ..question.clone() };
+    let tripped = text.to_lowercase().contains("trip");
+    let mut place = Place { question: None, ..stand.place.clone() };
+    if dead::is_live(question) {
+        // A proof lapses when the power comes on.
+        place.proven = None;
+    }
+    let reply = Reply::edit(Edit::reading(stand.job, &reading), place);
+    if tripped {
+        reply.saying("Do not reset it into a short: the same is asked dead, or in another position.")
+    } else {
+        reply
+    }
+}
+
+/// What was typed as answers: one, or one for each point.
+pub fn reads(question: &JobReading, text: &str) -> JobReads {
+    let with = question.with.map(|with| with.kind);
+    let one = |text: &str| typed::answer(question.ask, with, text);
+    let count = items(&question.points).len().max(items(&question.lights).len());
+    if question.points.is_none() && question.lights.is_none() {
+        return JobReads::One(one(text));
+    }
+    if count == 1 {
+        return JobReads::List(vec![one(text)]);
+    }
+    // `118,4 0` has a comma in a number, `119, 0` between two.
+    let by_comma: Vec<&str> = text.split(',').map(str::trim).filter(|part| !part.is_empty()).collect();
+    if by_comma.len() == count {
+        return JobReads::List(by_comma.into_iter().map(one).collect());
+    }
+    let mut answers: Vec<JobAnswer> = Vec::new();
+    let mut about = String::new();
+    for part in text.split_whitespace() {
+        if ["about", "~", "around"].contains(&part) {
+            about = format!("{part} ");
+            continue;
+        }
+        answers.push(one(format!("{about}{part}").trim_end_matches([',', ';'])));
+        about.clear();
+    }
+    JobReads::List(answers)
+}
+
+/// The instrument that is usual for a question, of those at hand.
+pub fn usual(stand: &Stand, ask: Do) -> Option<InstrumentKind> {
+    use InstrumentKind::*;
+    let order: &[InstrumentKind] = match ask {
+        Do::Volts => &[LowImpedance, HighImpedance, TwoPole, Solenoid],
+        Do::Ohms => &[HighImpedance, LowImpedance, Continuity],
+        Do::Load => &[TestLamp],
+        Do::Amps => &[Clamp],
+        Do::Watch | Do::Open => &[],
+    };
+    let owned = items(&stand.job.instruments);
+    order.iter().find(|kind| owned.iter().any(|one| one.kind == **kind)).copied()
+}
+
+/// The suggestion is put off, or cannot be followed.
+pub fn skip(stand: &Stand, cannot: bool) -> Reply {
+    if stand.place.question.is_some() {
+        return Reply::to(Place { question: None, ..stand.place.clone() })
+            .saying("Your own reading was left.");
+    }
+    let Some(question) = question(stand) else { return Reply::say("There is nothing to skip here.") };
+    let why = if cannot { Why::Cannot } else { Why::Later };
+    let question = JobReading {
+        why: Some(why),
+        out: question.out.filter(|list| !list.is_empty()),
+        lifted: question.lifted.filter(|list| !list.is_empty()),
+        jumpers: question.jumpers.filter(|list: &Vec<Pair>| !list.is_empty()),
+        ..question
+    };
+    let said = if cannot { "It will not be asked again." } else { "Put off." };
+    Reply::edit(Edit::skip(stand.job, &question), stand.place.to(Stage::Work)).saying(said)
+}
+
+/// Opening a box is put off, or cannot be done.
+pub fn skip_opening(stand: &Stand, name: &str, cannot: bool) -> Reply {
+    let mut question = JobReading::new(Do::Open);
+    question.at = Some(name.to_owned());
+    question.why = Some(if cannot { Why::Cannot } else { Why::Later });
+    Reply::edit(Edit::skip(stand.job, &question), stand.place.to(Stage::Work))
+        .saying(format!("{name} stays closed."))
+}

@@ -1,0 +1,244 @@
+//! What readings say of the walls at once: pairs of wires that cannot be one conductor, wires that are no line or no
+//! neutral.
+//!
+//! Two wires that are joined read the same under the same conditions, and ohms between them read closed. Where they read
+//! otherwise more often than wrong readings explain, they are not joined. A search among too many wirings is cut by
+//! this; a wiring that it leaves out disagrees with several readings.
+
+use super::facts::{Facts, WireIndex};
+use crate::call::{Ask, Call, Conditions, Reading, Seen, Source};
+use crate::house::{Apart, House, LocalPoint, Point};
+use std::collections::BTreeMap;
+
+/// How often something was tried, and how often it spoke against.
+#[derive(Clone, Copy, Default, Debug)]
+struct Tried {
+    times: usize,
+    against: usize,
+}
+
+impl Tried {
+    fn add(&mut self, against: bool) {
+        self.times += 1;
+        self.against += usize::from(against);
+    }
+
+    /// Spoken against twice at least, and by more than a quarter of what was tried: wrong readings are rarer.
+    fn refuted(&self) -> bool {
+        self.against >= 2 && 4 * self.against > self.times
+    }
+}
+
+/// What speaks against wires being one, line or neutral: as cables lie, and with the joints as found.
+#[derive(Clone, Debug)]
+pub struct Hints {
+    wires: usize,
+    /// Whatever was lifted or taken off: one for each pair of wires, then line and neutral for each wire.
+    walls: Vec<bool>,
+    /// With every joint as found.
+    joints: Vec<bool>,
+    /// Joints are facts everywhere.
+    whole: bool,
+    /// For each wire, wires of other boxes to which it read closed while both were joined to nothing else in sight.
+    partners: Vec<Vec<WireIndex>>,
+}
+
+/// A reading of one point to earth, power on.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Level {
+    Nothing,
+    Supply,
+    Between,
+}
+
+impl Hints {
+    /// Looks at all readings of a call; `None` where there are too few to say anything.
+    pub fn new(call: &Call, facts: &Facts) -> Option<Hints> {
+        const FEW: usize = 4;
+        let by_technician = || call.readings.iter().filter(|r| r.by == Source::Technician);
+        if by_technician().count() < FEW {
+            return None;
+        }
+        let whole = call.house.boxes.iter().all(|outlet| outlet.apart == Apart::No);
+        let all: Vec<&Reading> = by_technician().collect();
+        let undisturbed: Vec<&Reading> = all
+            .iter()
+            .copied()
+            .filter(|r| r.conditions.lifted.is_empty() && r.conditions.out.is_empty())
+            .collect();
+        Some(Hints {
+            wires: facts.wires.len(),
+            walls: refuted(&call.house, facts, &all),
+            joints: refuted(&call.house, facts, &undisturbed),
+            whole,
+            partners: partners(&call.house, facts, &all),
+        })
+    }
+
+    /// Whether two wires are not joined behind the plaster.
+    pub(super) fn apart(&self, one: WireIndex, other: WireIndex) -> bool {
+        self.walls[one * (self.wires + 2) + other]
+    }
+
+    /// Whether two wires that a cable is to join have been found joined to others instead.
+    pub(super) fn elsewhere(&self, one: WireIndex, other: WireIndex) -> bool {
+        let without = |a: WireIndex, b: WireIndex| self.has_partner(a) && !self.partners[a].contains(&b);
+        without(one, other) || without(other, one)
+    }
+
+    /// Whether a wire was found joined to one of another box.
+    pub(super) fn has_partner(&self, wire: WireIndex) -> bool {
+        !self.partners[wire].is_empty()
+    }
+
+    /// Whether a wire is not joined to the feed's line (0) or neutral (1) behind the plaster.
+    pub(super) fn not_pole(&self, wire: WireIndex, pole: usize) -> bool {
+        self.walls[wire * (self.wires + 2) + self.wires + pole]
+    }
+
+    /// Whether a wire is not line (0) or neutral (1) by the joints as found; never where some were taken apart.
+    pub(super) fn never(&self, wire: WireIndex, pole: usize) -> bool {
+        self.whole && self.joints[wire * (self.wires + 2) + self.wires + pole]
+    }
+
+    /// Whether two wires are of different nets by the joints as found; never where some were taken apart.
+    pub(super) fn differ(&self, one: WireIndex, other: WireIndex) -> bool {
+        self.whole && self.joints[one * (self.wires + 2) + other]
+    }
+}
+
+fn partners(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Vec<WireIndex>> {
+    let mut partners = vec![Vec::new(); facts.wires.len()];
+    for reading in readings.iter().filter(|reading| reading.conditions.jumpers.is_empty()) {
+        let Ask::Ohms(pairs) = &reading.ask else { continue };
+        for ((p, q), seen) in pairs.iter().zip(&reading.seen) {
+            let alone = |point| match touching(house, facts, &reading.conditions, point).as_deref() {
+                Some(&[wire]) => Some(wire),
+                _ => None,
+            };
+            let (Some(one), Some(other), Some(true)) = (alone(*p), alone(*q), closed(*seen)) else {
+                continue;
+            };
+            if facts.wires[one].at != facts.wires[other].at {
+                partners[one].push(other);
+                partners[other].push(one);
+            }
+        }
+    }
+    partners
+}
+
+fn refuted(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<bool> {
+    let wires = facts.wires.len();
+    let width = wires + 2;
+    let mut tried = vec![Tried::default(); width * width];
+    let mut levels: BTreeMap<&Conditions, BTreeMap<WireIndex, Level>> = BTreeMap::new();
+    for reading in readings.iter().filter(|reading| reading.conditions.jumpers.is_empty()) {
+        let on = reading.conditions.breakers.iter().all(|on| *on == Some(true));
+        let touching = |point: Point| touching(house, facts, &reading.conditions, point);
+        let pairs = match &reading.ask {
+            Ask::Volts(pairs) | Ask::Ohms(pairs) | Ask::Load(pairs) => pairs,
+            Ask::AmpsCable(_) | Ask::AmpsWire(_) | Ask::Watch(_) => continue,
+        };
+        for ((p, q), seen) in pairs.iter().zip(&reading.seen) {
+            let (p, q) = (touching(*p), touching(*q));
+            if let (Ask::Ohms(_), Some(closed)) = (&reading.ask, closed(*seen)) {
+                let ends = |nodes: &Option<Vec<WireIndex>>| nodes.clone().unwrap_or(vec![wires + 1]);
+                for one in ends(&p) {
+                    for other in ends(&q) {
+                        tried[one * width + other].add(!closed);
+                        tried[other * width + one].add(!closed);
+                    }
+                }
+            }
+            let (Some(level), Ask::Volts(_) | Ask::Load(_), true) =
+                (level(&reading.ask, *seen, house.supply), &reading.ask, on)
+            else {
+                continue;
+            };
+            match (p, q) {
+                (Some(node), None) | (None, Some(node)) => {
+                    let here = levels.entry(&reading.conditions).or_default();
+                    node.into_iter().for_each(|wire| {
+                        here.insert(wire, level);
+                    });
+                }
+                (Some(p), Some(q)) if level != Level::Nothing => {
+                    for one in p {
+                        for &other in &q {
+                            tried[one * width + other].add(true);
+                            tried[other * width + one].add(true);
+                        }
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+    compare(&mut tried, &levels, width);
+    tried.iter().map(Tried::refuted).collect()
+}
+
+/// Wires that read differently to earth under the same conditions, and wires that read what a pole does not.
+fn compare(tried: &mut [Tried], levels: &BTreeMap<&Conditions, BTreeMap<WireIndex, Level>>, width: usize) {
+    for here in levels.values() {
+        for (&one, &level) in here {
+            tried[one * width + width - 2].add(level != Level::Supply);
+            tried[one * width + width - 1].add(level != Level::Nothing);
+            for (&other, &its) in here.iter().filter(|(other, _)| **other != one) {
+                if level != Level::Between && its != Level::Between {
+                    tried[one * width + other].add(level != its);
+                }
+            }
+        }
+    }
+}
+
+/// The wires a point touches under these conditions; `None` for earth, nothing where that is not known.
+fn touching(house: &House, facts: &Facts, conditions: &Conditions, point: Point) -> Option<Vec<WireIndex>> {
+    let Point::At(local) = point else { return None };
+    let lifted =
+        |local: &LocalPoint| matches!(local, LocalPoint::Wire(wire) if conditions.lifted.contains(wire));
+    let off = |local: &LocalPoint| matches!(local, LocalPoint::Terminal(d, _) if conditions.out.contains(d));
+    let outlet = house.outlet(house.box_of(local));
+    let joint = outlet.joints.iter().find(|joint| joint.points.contains(&local));
+    let parted = joint.is_some_and(|joint| joint.points.iter().any(off)) && !outlet.doubled.is_empty();
+    let alone = lifted(&local) || off(&local) || parted;
+    let points = joint.filter(|_| !alone).map_or(vec![local], |joint| joint.points.clone());
+    let wires = points.iter().filter(|point| alone || !lifted(point));
+    Some(
+        wires
+            .filter_map(|point| match point {
+                LocalPoint::Wire(wire) => Some(facts.index(*wire)),
+                _ => None,
+            })
+            .collect(),
+    )
+}
+
+/// Whether ohms read metal.
+fn closed(seen: Seen) -> Option<bool> {
+    match seen {
+        Seen::Number { value, spread } if value + spread < 2.0 => Some(true),
+        Seen::Number { value, spread } if value - spread > 6.0 => Some(false),
+        Seen::Overload => Some(false),
+        Seen::Bin(bin) => Some(bin == 0),
+        _ => None,
+    }
+}
+
+/// What a reading to earth says, where it is clear.
+fn level(ask: &Ask, seen: Seen, supply: f64) -> Option<Level> {
+    let load = matches!(ask, Ask::Load(_));
+    match seen {
+        Seen::Number { value, spread } if value + spread < 2.0 => Some(Level::Nothing),
+        Seen::Number { value, spread } if (value - spread) >= 0.92 * supply => Some(Level::Supply),
+        Seen::Number { value, .. } if value > 0.2 * supply && value < 0.85 * supply && load => {
+            Some(Level::Between)
+        }
+        Seen::Bin(0) => Some(Level::Nothing),
+        Seen::Bin(2) if load => Some(Level::Supply),
+        Seen::Bin(3) if !load => Some(Level::Supply),
+        _ => None,
+    }
+}

@@ -1,0 +1,168 @@
+//! The next reading: what is suggested can be written down as it stands, never endangers anybody, and leads to the end.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a helper of tests may fail as a test does"
+)]
+
+mod drawn;
+mod information;
+mod play;
+mod safe;
+
+use lath::call::job::{JobAnswer, JobReading, JobReads, Why};
+use lath::call::{Instrument, InstrumentKind};
+use lath::files::yaml;
+use lath::house::Goal;
+use lath::plan::{self, Reads, Suggestion, Wish};
+use lath::verdict::{Role, SETTLED, State};
+use lath::wiring::{Options, Space};
+use play::{Played, Truth, play, reparsed};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// What the verdict must be, derived by hand; the fields are described in tests/expected/feed-at-switch.yaml.
+#[derive(Deserialize)]
+struct Expected {
+    roles: BTreeMap<String, Role>,
+    neutral: BTreeMap<String, Option<Vec<String>>>,
+    #[serde(default)]
+    free: Vec<[String; 2]>,
+}
+
+fn expected(name: &str) -> Expected {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/expected").join(name);
+    yaml::pack(name, &std::fs::read_to_string(path).unwrap()).unwrap()
+}
+
+/// Settled roles that are not those derived by hand.
+fn wrong_roles(played: &Played, expected: &Expected) -> Vec<String> {
+    let settled = played.verdict.wires.iter().filter(|wire| wire.p >= SETTLED);
+    let free = |wire: &str| expected.free.iter().flatten().any(|name| name == wire);
+    let wrong = settled.filter(|wire| expected.roles[&wire.wire] != wire.role && !free(&wire.wire));
+    wrong
+        .map(|wire| format!("{}: {:?}, not {:?}", wire.wire, wire.role, expected.roles[&wire.wire]))
+        .collect()
+}
+
+/// Every suggestion offered on the way, a dozen at each step, with the call that it is for.
+fn offered(
+    truth: &Truth,
+    played: &Played,
+    wish: Wish,
+    mut each: impl FnMut(&play::Step, &Space, &[Suggestion]),
+) {
+    let Some(first) = played.steps.first() else { return };
+    let space = Space::of_call(&first.call, &truth.knowledge, Options::default());
+    for step in &played.steps {
+        let next = plan::next(&step.call, &truth.knowledge, &space, Wish { top: 12, ..wish });
+        each(step, &space, &next.suggestions);
+    }
+}
+
+/// A suggestion written down with some answer is a job that checks; each of its outcomes is such an answer.
+fn written_down(job: &lath::call::job::Job, suggestion: &Suggestion) -> Option<lath::call::Reading> {
+    let question = suggestion.question();
+    let mut job = job.clone();
+    if suggestion.ask == "open" {
+        job.skipped.get_or_insert_default().push(JobReading { why: Some(Why::Later), ..question });
+        reparsed(&job);
+        return None;
+    }
+    let mut reading = None;
+    assert!(!suggestion.outcomes.is_empty(), "{suggestion:?}");
+    for outcome in &suggestion.outcomes {
+        let word = |word: &String| JobAnswer::Word(word.clone());
+        let reads = match &outcome.reads {
+            Reads::One(one) => JobReads::One(word(one)),
+            Reads::List(all) => JobReads::List(all.iter().map(word).collect()),
+        };
+        let mut with = job.clone();
+        with.readings.get_or_insert_default().push(JobReading { reads: Some(reads), ..question.clone() });
+        reading = reparsed(&with).readings.pop();
+    }
+    reading
+}
+
+/// Examples whose wirings are quickly listed.
+fn quick() -> Vec<String> {
+    let slow = ["four-wire-legs.yaml", "open-ring.yaml", "taken-apart.yaml"];
+    play::examples().into_iter().filter(|name| !slow.contains(&name.as_str())).collect()
+}
+
+#[test]
+fn examples_are_played_to_the_end() {
+    for name in play::examples() {
+        let truth = Truth::of(&name);
+        let played = play(&truth, Wish::default());
+        println!("{name}: {}", played.summary());
+        let expected = expected(&name);
+        assert_eq!(wrong_roles(&played, &expected), Vec::<String>::new(), "{name}");
+        assert_eq!(played.last.state, State::Settled, "{name}");
+        assert_eq!(played.verdict.state, State::Settled, "{name}");
+        let asked = match reparsed(&played.job).goal {
+            Goal::NeutralAt(_) => Vec::new(),
+            Goal::Identify | Goal::Repair => played.verdict.wires.iter().collect(),
+        };
+        assert!(asked.iter().all(|wire| wire.p >= SETTLED), "{name}");
+        for (at, neutral) in &expected.neutral {
+            let found = played.verdict.boxes.iter().find(|roles| roles.at == *at).unwrap();
+            let found = found.neutral.as_ref().map(|neutral| neutral.wires.clone());
+            assert!(asked.is_empty() || found.is_some() == neutral.is_some(), "{name} {at}");
+        }
+    }
+}
+
+/// The same with every role asked for, with little to measure with, and without power: whatever is settled is right.
+#[test]
+fn what_is_settled_on_the_way_is_right() {
+    let kinds = |kinds: &[InstrumentKind]| -> Vec<Instrument> {
+        kinds.iter().map(|&kind| Instrument { kind, ohms: None, watts: None, resolves: None }).collect()
+    };
+    use InstrumentKind::{Clamp, Continuity, HighImpedance, LowImpedance, TestLamp, TwoPole};
+    let cases = [
+        (kinds(&[TwoPole, Continuity]), Wish::default()),
+        (kinds(&[LowImpedance, TestLamp]), Wish::default()),
+        (kinds(&[HighImpedance, Clamp]), Wish { dead_only: true, ..Wish::default() }),
+    ];
+    for name in quick() {
+        for (owned, wish) in &cases {
+            let mut truth = Truth::of(&name);
+            truth.identify_with(owned);
+            let played = play(&truth, *wish);
+            println!(
+                "{name} with {:?}: {}",
+                owned.iter().map(|i| i.kind).collect::<Vec<_>>(),
+                played.summary()
+            );
+            assert_eq!(wrong_roles(&played, &expected(&name)), Vec::<String>::new(), "{name}");
+            assert!(matches!(played.last.state, State::Settled | State::Exhausted), "{name}");
+            assert_eq!(played.last.would_help.is_empty(), played.last.state == State::Settled, "{name}");
+        }
+    }
+}
+
+#[test]
+fn whatever_is_suggested_can_be_written_down_and_endangers_nobody() {
+    let mut seen = 0;
+    for name in quick() {
+        let mut truth = Truth::of(&name);
+        truth.identify_with(&[]);
+        for wish in [Wish::default(), Wish { dead_only: true, ..Wish::default() }] {
+            let played = play(&truth, wish);
+            offered(&truth, &played, wish, |step, space, suggestions| {
+                for suggestion in suggestions {
+                    let asked = written_down(&step.job, suggestion);
+                    let dangers = safe::dangers(&truth, &step.call, space, suggestion, asked.as_ref());
+                    assert_eq!(dangers, Vec::<String>::new(), "{name}: {suggestion:#?}");
+                    assert!(!(wish.dead_only && suggestion.live), "{name}: {suggestion:?}");
+                    seen += 1;
+                }
+            });
+        }
+    }
+    assert!(seen > 100, "{seen}");
+}

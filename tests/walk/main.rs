@@ -1,0 +1,327 @@
+//! The guided call: to the same verdict as the same answers written by hand, whatever interrupts it; back to the start
+//! exactly; at a terminal and without one.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a helper of tests may fail as a test does"
+)]
+
+mod hand;
+mod terminal;
+
+use hand::{Hand, Listed, before, example, now};
+use lath::call::edit::undo;
+use lath::call::job::{Job, items};
+use lath::files::{self, packs};
+use lath::knowledge::Knowledge;
+use lath::practice::{Features, Scheme, Slips, Teller, draw};
+use lath::verdict::{self, SETTLED, Verdict};
+use lath::walk::{Engine, Stage, Walk};
+use lath::wiring::Options;
+
+const EXAMPLES: [&str; 3] = ["single-pole-loop.yaml", "feed-at-switch.yaml", "feed-at-light-two-legs.yaml"];
+
+/// More answers than these are no walk any more.
+const MOST: usize = 400;
+
+fn listed<'a>(job: &Job, knowledge: &'a Knowledge) -> Listed<'a> {
+    let open = items(&job.boxes).iter().filter(|outlet| outlet.opened == Some(true));
+    Listed {
+        knowledge,
+        open: open.map(|outlet| outlet.name.clone()).collect(),
+        readings: items(&job.readings).to_vec(),
+    }
+}
+
+/// The verdict on a job as its file says it.
+fn verdict_on(job: &Job, knowledge: &Knowledge) -> Verdict {
+    let call = files::parse_str("walked", &files::to_yaml(job)).unwrap().call;
+    verdict::reach(&call, knowledge, Options::default())
+}
+
+/// Walks an example to the end; `interrupt` says after which answers the walk is dropped and the file read again.
+fn walk(name: &str, knowledge: &Knowledge, interrupt: bool) -> (Job, usize, usize) {
+    let job = example(name);
+    let listed = || listed(&job, knowledge);
+    let readings = items(&job.readings).to_vec();
+    let shows = |question: &lath::call::job::JobReading| {
+        let same =
+            |reading: &&lath::call::job::JobReading| lath::call::edit::same_question(reading, question);
+        readings.iter().find(same).unwrap().reads.clone().unwrap()
+    };
+    let mut hand = Hand::new(&job, shows);
+    let mut walk = Walk::resume(before(&job), listed()).unwrap();
+    let mut dropped = 0;
+    for count in 0..MOST {
+        if walk.place().stage == Stage::Done {
+            return (walk.job().clone(), count, dropped);
+        }
+        let proving = walk.screen().title.starts_with("Prove ");
+        let answer = hand.answer(&walk);
+        let turn = walk.answer(&answer, &now());
+        assert!(turn.changed, "{name}: {answer:?} at {:?}: {:?}", walk.screen(), turn.says);
+        // A proof lapses with the walk, so to drop it each time would never get past one.
+        if interrupt && !proving {
+            let text = files::to_yaml(walk.job());
+            let place = walk.place().clone();
+            walk = Walk::resume(files::parse_str("dropped", &text).unwrap().job, listed()).unwrap();
+            assert_eq!(walk.place().stage, place.stage, "{name}: another question after {answer:?}");
+            assert_eq!(walk.place().draft, place.draft);
+            assert!(items(&walk.place().proven).is_empty());
+            dropped += 1;
+        }
+    }
+    panic!("{name}: no end");
+}
+
+#[test]
+fn examples_walked_come_to_the_verdict_of_their_files() {
+    let knowledge = packs::embedded().unwrap();
+    for name in EXAMPLES {
+        let expected = verdict_on(&example(name), &knowledge);
+        let (job, count, _) = walk(name, &knowledge, false);
+        let found = verdict_on(&job, &knowledge);
+        println!("{name}: {count} answers");
+        assert_eq!(found.wires.len(), expected.wires.len());
+        for (found, expected) in found.wires.iter().zip(&expected.wires) {
+            assert_eq!((&found.wire, found.role), (&expected.wire, expected.role), "{name}");
+        }
+        assert_eq!(found.cables, expected.cables, "{name}");
+        assert!(!items(&job.proofs).is_empty(), "{name}: nothing was proved dead");
+        assert!(
+            items(&job.done).iter().any(|said| said.contains("line to neutral")),
+            "{name}: no return to service"
+        );
+    }
+}
+
+#[test]
+fn a_walk_that_is_dropped_at_every_question_goes_on_there() {
+    let knowledge = packs::embedded().unwrap();
+    for name in &EXAMPLES[..2] {
+        let (whole, ..) = walk(name, &knowledge, false);
+        let (pieces, count, dropped) = walk(name, &knowledge, true);
+        println!("{name}: dropped {dropped} times in {count} answers");
+        assert!(dropped > 30);
+        let (whole_verdict, verdict) = (verdict_on(&whole, &knowledge), verdict_on(&pieces, &knowledge));
+        assert_eq!(whole_verdict, verdict, "{name}");
+        assert_eq!(whole.boxes, pieces.boxes);
+        assert_eq!(whole.readings, pieces.readings);
+    }
+}
+
+#[test]
+fn undo_goes_back_to_the_start() {
+    let knowledge = packs::embedded().unwrap();
+    let start = before(&example("feed-at-switch.yaml"));
+    let (mut job, count, _) = walk("feed-at-switch.yaml", &knowledge, false);
+    // Through the file at each step, as it would be on another day.
+    let mut steps = 0;
+    while !items(&job.history).is_empty() {
+        job = undo(&files::parse_str("undone", &files::to_yaml(&job)).unwrap().job).unwrap().job;
+        steps += 1;
+    }
+    assert_eq!(steps, count);
+    assert_eq!(files::to_yaml(&job), files::to_yaml(&start));
+}
+
+#[test]
+fn a_new_call_is_walked_from_nothing() {
+    let knowledge = packs::embedded().unwrap();
+    let mut walk = Walk::resume(Job::default(), Engine::new(&knowledge, Options::default())).unwrap();
+    let answers = [
+        (Stage::Safety, "y"),
+        (Stage::Title, "Stair light"),
+        (Stage::Complaint, ""),
+        (Stage::Changed, "Both switches last week"),
+        (Stage::Worked, "y"),
+        (Stage::Instruments, "1 2 3"),
+        (Stage::LowOhms, ""),
+        (Stage::Circuit, "7"),
+        (Stage::Reference, "water pipe"),
+        (Stage::Proven, "120v"),
+        (Stage::Light, "stair ceiling"),
+        (Stage::Lamp, "i"),
+        (Stage::Reach, "l"),
+        (Stage::Switch, "hall"),
+        (Stage::Kind, "t"),
+        (Stage::Switch, "upper landing, 2"),
+        (Stage::Kind, "t"),
+        (Stage::Switch, ""),
+        (Stage::Customer, "l"),
+        (Stage::Customer, "dark"),
+        (Stage::Customer, ""),
+        (Stage::Customer, "d"),
+    ];
+    for (stage, answer) in answers {
+        assert_eq!(walk.place().stage, stage);
+        let turn = walk.answer(answer, &now());
+        assert!(turn.changed, "{stage:?} {answer:?}: {:?}", turn.says);
+        assert!(files::parse_str("new", &files::to_yaml(walk.job())).is_ok());
+    }
+    assert_eq!(walk.place().stage, Stage::Work);
+    let job = walk.job();
+    assert_eq!(items(&job.readings).len(), 3);
+    assert_eq!(items(&job.boxes)[2].floor, Some(2));
+    for _ in 0..answers.len() {
+        assert!(walk.answer("undo", &now()).changed);
+    }
+    assert_eq!(*walk.job(), Job::default());
+    assert!(!walk.answer("undo", &now()).changed);
+}
+
+/// A house with two switches, drawn with no part of the engine, from the first question to a settled verdict.
+#[test]
+fn a_house_with_two_switches_takes_at_most_sixty_answers() {
+    let knowledge = packs::embedded().unwrap();
+    let (mut worst, mut keys, mut all) = (0, 0, 0);
+    for seed in 0..4 {
+        let mut building = draw(seed, &Features::bare(Scheme::Conventional));
+        building.outlets.iter_mut().for_each(|outlet| outlet.opened = true);
+        let truth = building.survey();
+        let mut teller = Teller::new(&building, Slips::none());
+        let mut hand = Hand::new(&truth, move |question| teller.ask(question).unwrap());
+        let mut walk = Walk::resume(Job::default(), Engine::new(&knowledge, Options::default())).unwrap();
+        let mut typed: Vec<String> = Vec::new();
+        for answer in opening(&truth) {
+            let turn = walk.answer(&answer, &now());
+            assert!(turn.changed, "{answer:?} at {:?}: {:?}", walk.place().stage, turn.says);
+            typed.push(answer);
+        }
+        while walk.place().stage != Stage::Landing && typed.len() < MOST {
+            let answer = hand.answer(&walk);
+            let turn = walk.answer(&answer, &now());
+            assert!(turn.changed, "{answer:?} at {:?}: {:?}", walk.screen(), turn.says);
+            typed.push(answer);
+        }
+        let wires = &walk.advice().unwrap().verdict.wires;
+        let settled = wires.iter().filter(|wire| wire.p >= SETTLED).count();
+        let wrong = wires.iter().filter(|wire| building.truth().wires[&wire.wire].role != wire.role);
+        let wrong: Vec<&str> =
+            wrong.filter(|wire| wire.p >= SETTLED).map(|wire| wire.wire.as_str()).collect();
+        let short = typed.iter().filter(|answer| answer.chars().count() <= 1).count();
+        println!(
+            "house {seed}: {} answers, {short} of one key or none, {} keys with Enter; {settled} of {} wire ends settled",
+            typed.len(),
+            typed.iter().map(|answer| answer.chars().count() + 1).sum::<usize>(),
+            wires.len()
+        );
+        assert!(wrong.is_empty(), "{wrong:?}");
+        worst = worst.max(typed.len());
+        keys += short;
+        all += typed.len();
+    }
+    assert!(worst <= 60, "{worst} answers");
+    assert!(keys * 2 > all, "most answers are longer than a key");
+}
+
+/// The head of the call and its boxes. The customer knows nothing, so that the light is watched.
+fn opening(truth: &Job) -> Vec<String> {
+    let mut answers: Vec<String> =
+        ["y", "Hall light", "", "", "", "", "7", "water pipe", "120"].map(str::to_owned).to_vec();
+    let light = |outlet: &&lath::call::job::JobBox| outlet.kind == lath::house::BoxKind::Light;
+    let boxes = items(&truth.boxes);
+    let lamp = boxes.iter().find(light).unwrap();
+    answers.extend([lamp.name.clone(), "i".to_owned(), "t".to_owned()]);
+    for outlet in boxes.iter().filter(|outlet| !light(outlet)) {
+        answers.extend([outlet.name.clone(), "t".to_owned()]);
+    }
+    answers.extend(["", "", "", "", ""].map(str::to_owned));
+    answers
+}
+
+#[test]
+fn at_any_question_one_can_ask_skip_change_and_read_on_ones_own() {
+    let knowledge = packs::embedded().unwrap();
+    let job = example("single-pole-loop.yaml");
+    let mut walk =
+        Walk::resume(Job { history: None, ..job.clone() }, listed(&Job::default(), &knowledge)).unwrap();
+    assert_eq!(walk.place().stage, Stage::Work);
+    for word in ["help", "why", "state"] {
+        let turn = walk.answer(word, &now());
+        assert!(!turn.changed && !turn.says.is_empty(), "{word}");
+    }
+    // The first reading says lit; now it is dark, and then it is as it was again.
+    for (answer, stage) in [("change", Stage::Change), ("1", Stage::Instead), ("dark", Stage::Work)] {
+        assert!(walk.answer(answer, &now()).changed, "{answer}");
+        assert_eq!(walk.place().stage, stage);
+    }
+    assert_eq!(hand::typed(items(&walk.job().readings)[0].reads.as_ref().unwrap()), "dark");
+    (0..3).for_each(|_| assert!(walk.answer("undo", &now()).changed));
+    assert_eq!(walk.job().readings, job.readings);
+    // A reading of one's own, live, then one that is dead and needs the box proved first.
+    let count = items(&job.readings).len();
+    let own = [
+        "own",
+        "volts a.white to earth at pantry door",
+        "on, lamp out, pantry door down, in pantry door/switch",
+        "121v",
+    ];
+    for answer in own {
+        let turn = walk.answer(answer, &now());
+        assert!(turn.changed, "{answer}: {:?}", turn.says);
+        if walk.screen().title.starts_with("Prove ") {
+            assert!(walk.answer("d", &now()).changed);
+        }
+    }
+    let read = items(&walk.job().readings).last().unwrap();
+    assert_eq!((items(&walk.job().readings).len(), read.at.as_deref()), (count + 1, Some("pantry door")));
+    assert_eq!(hand::typed(read.reads.as_ref().unwrap()), "121");
+    for answer in ["own", "ohms a.white to a.black at pantry door", "out pantry door/switch"] {
+        assert!(walk.answer(answer, &now()).changed, "{answer}");
+    }
+    assert!(walk.screen().title.starts_with("Prove pantry door dead"), "{:?}", walk.screen());
+    let proofs = items(&walk.job().proofs).len();
+    walk.answer("d", &now());
+    assert_eq!(items(&walk.job().proofs).len(), proofs + 1);
+    assert!(walk.answer("OL", &now()).changed);
+    // What was seen in a box is looked at again.
+    assert!(walk.answer("change pantry light", &now()).changed);
+    assert_eq!(walk.place().stage, Stage::Confirm);
+    assert!(walk.answer("y", &now()).changed);
+}
+
+#[test]
+fn a_suggestion_is_put_off_or_not_asked_again() {
+    let knowledge = packs::embedded().unwrap();
+    let job = example("single-pole-loop.yaml");
+    let bare = Job { readings: None, history: None, ..job.clone() };
+    let mut walk = Walk::resume(bare, Engine::new(&knowledge, Options::default())).unwrap();
+    let asked = |walk: &Walk<Engine>| walk.advice().unwrap().next.suggestions[0].question();
+    let first = asked(&walk);
+    assert!(walk.answer("skip cannot", &now()).changed);
+    assert!(!lath::call::edit::same_question(&first, &asked(&walk)));
+    assert_eq!(items(&walk.job().skipped).len(), 1);
+    assert!(walk.answer("undo", &now()).changed);
+    assert_eq!(first, asked(&walk));
+    // An answer that is none is refused, and nothing is written.
+    let before = walk.job().clone();
+    assert!(!walk.answer("blue", &now()).changed);
+    assert_eq!(*walk.job(), before);
+}
+
+#[test]
+fn a_box_that_is_live_is_not_opened_and_the_proof_becomes_a_reading() {
+    let knowledge = packs::embedded().unwrap();
+    let job = example("single-pole-loop.yaml");
+    let listed = listed(&job, &knowledge);
+    let mut walk = Walk::resume(before(&job), listed).unwrap();
+    walk.answer("y", &now());
+    walk.answer("kitchen receptacle", &now());
+    let turn = walk.answer("l", &now());
+    assert!(turn.says.iter().any(|said| said.contains("is live")), "{:?}", turn.says);
+    assert!(walk.screen().title.starts_with("Prove pantry door dead, again"));
+    let shows = |_: &lath::call::job::JobReading| unreachable!();
+    let mut hand = Hand::new(&job, shows);
+    while walk.place().stage != Stage::Work {
+        let answer = hand.answer(&walk);
+        assert!(walk.answer(&answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
+    }
+    assert!(walk.screen().title.contains("was live with the supply off"), "{:?}", walk.screen());
+    let turn = walk.answer("a.white 121", &now());
+    assert!(turn.changed, "{:?}", turn.says);
+    let read = items(&walk.job().readings).last().unwrap();
+    assert_eq!(read.breaker, Some(lath::call::job::AllOrEach::All(lath::call::job::Power::Off)));
+}
