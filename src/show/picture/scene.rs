@@ -11,7 +11,7 @@ use crate::show::words::{self, Confidence};
 use crate::verdict::{CableFound, Landing};
 
 /// Distances inside a box.
-pub(super) const STEPS: Steps = Steps { head: 29.0, row: 17.0, device: 29.0 };
+pub(super) const STEPS: Steps = Steps { head: 31.0, row: 17.0, device: 29.0 };
 
 /// Everything, in the order in which it stands on the paper.
 pub(super) struct Scene {
@@ -307,7 +307,9 @@ impl Band {
                 self.screws.push(format!("{}{}", sanitize(&name), empty(outlet, point)));
             }
             let marked = if seen.marked { "" } else { ", screws not marked" };
-            let text = format!("{}: {}{marked}", seen.name, words::device_kind(seen.kind));
+            let kind = words::device_kind(seen.kind);
+            let name = if seen.name == kind { String::new() } else { format!("{}: ", seen.name) };
+            let text = format!("{name}{kind}{marked}");
             self.frame(&text, numbers);
         }
         let metal = LocalPoint::Metal(id);
