@@ -46,6 +46,7 @@ fn examples() -> Vec<PathBuf> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
     let mut paths: Vec<PathBuf> =
         std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    paths.retain(|path| path.extension().is_some_and(|end| end == "yaml"));
     paths.sort();
     assert!(paths.len() >= 8);
     paths

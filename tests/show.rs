@@ -552,7 +552,7 @@ fn texts(document: &Document) -> Vec<String> {
                 all.extend(head.iter().cloned());
                 all.extend(rows.iter().flatten().cloned());
             }
-            Block::Pre(lines) => all.push(lines.join("\n")),
+            Block::Picture { lines, .. } => all.push(lines.join("\n")),
         }
     }
     all.into_iter().filter(|t| !t.is_empty()).collect()
@@ -684,7 +684,7 @@ proptest! {
         document.paragraph(&text);
         document.list(&[&text, &text]);
         document.table("T", &["A", "B"], &[vec![text.clone(), text.clone()]]);
-        document.pre(&text);
+        document.picture(lath::show::picture::picture(&call.house, &v), &text);
         document.heading(2, &text);
         let expected = texts(&document);
         let expected: Vec<String> = expected.into_iter().filter(|t| !t.trim().is_empty()).collect();

@@ -20,6 +20,8 @@ pub struct Arguments {
 enum Format {
     /// For the terminal.
     Text,
+    /// A picture.
+    Svg,
     /// A graph description for layout programs.
     Dot,
 }
@@ -30,6 +32,7 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
     let house = &reached.loaded.call.house;
     let text = match arguments.format {
         Format::Text => show::draw::text(house, &reached.verdict, &screen.style()),
+        Format::Svg => show::picture::svg::file(&show::picture::picture(house, &reached.verdict)),
         Format::Dot => show::draw::dot(house, &reached.verdict),
     };
     write!(screen.out, "{text}")?;

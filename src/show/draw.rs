@@ -17,6 +17,15 @@ use crate::verdict::{Landing, Verdict};
 
 pub use super::dot::dot;
 
+/// The run alone.
+pub(crate) fn run_text(known: &Known<'_>, style: &Style) -> String {
+    let mut sheet = Sheet::new(style);
+    for root in &Run::of(known).roots {
+        tree(&mut sheet, known, root);
+    }
+    sheet.finish()
+}
+
 /// The wiring as found, for a terminal or a screen reader.
 pub fn text(house: &House, verdict: &Verdict, style: &Style) -> String {
     let known = Known::new(house, verdict);
@@ -282,7 +291,7 @@ fn lamp(kind: LampKind, watts: Option<f64>) -> String {
 }
 
 /// A screw, with what it was found to be where it is not marked.
-fn screw_name(known: &Known<'_>, id: DeviceId, terminal: Terminal) -> String {
+pub(crate) fn screw_name(known: &Known<'_>, id: DeviceId, terminal: Terminal) -> String {
     let word = terminal.word();
     let name = known.house.device_name(id);
     let found = known.verdict.devices.iter().find(|d| d.device == name);

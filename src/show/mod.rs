@@ -8,6 +8,7 @@ mod landing;
 pub mod next;
 pub mod note;
 pub mod palette;
+pub mod picture;
 pub mod readings;
 pub mod replay;
 mod run;

@@ -3,6 +3,7 @@
 use crate::fixture::{self, HOSTILE};
 use lath::call::Call;
 use lath::show::note::{self, Block, Document, Header, Note, Reader, html};
+use lath::show::picture::Shape;
 use lath::show::{Palette, Style};
 use lath::verdict::Verdict;
 use scraper::{ElementRef, Html, Selector};
@@ -65,7 +66,14 @@ fn said(document: &Document) -> Vec<String> {
                 all.push(title.clone());
                 all.extend(head.iter().chain(rows.iter().flatten()).cloned());
             }
-            Block::Pre(lines) => all.push(lines.join("\n")),
+            // The picture's own words: name, description, and every line of text in it.
+            Block::Picture { picture, .. } => {
+                all.extend([picture.title.clone(), picture.description.clone()]);
+                all.extend(picture.shapes.iter().filter_map(|shape| match shape {
+                    Shape::Text { text, .. } => Some(text.clone()),
+                    _ => None,
+                }));
+            }
             Block::NewPage => {}
         }
     }
@@ -77,9 +85,12 @@ fn a_browser_reads_exactly_what_was_said() {
     for (name, document) in documents() {
         let page = parsed(&html::text(&document));
         let read: Vec<String> =
-            all(&page, "h1, h2, h3, h4, p, li, dt, dd, caption, th, td, pre").into_iter().map(text).collect();
+            all(&page, "h1, h2, h3, h4, p, li, dt, dd, caption, th, td, svg > title, svg > desc, svg > text")
+                .into_iter()
+                .map(text)
+                .collect();
         assert_eq!(read, said(&document), "{name}");
-        assert_eq!(all(&page, "title").len(), 1);
+        assert_eq!(all(&page, "head title").len(), 1);
         let inside: usize = read.iter().map(|text| text.split_whitespace().count()).sum();
         let main: String = text(all(&page, "main")[0]);
         assert_eq!(main.split_whitespace().count(), inside, "{name}: no words outside");
@@ -91,9 +102,38 @@ fn nothing_in_the_file_acts_or_asks_for_anything() {
     let known = [
         "html", "head", "meta", "title", "style", "body", "main", "div", "section", "h1", "h2", "h3", "h4",
         "p", "ul", "ol", "li", "dl", "dt", "dd", "table", "caption", "thead", "tbody", "tr", "th", "td",
-        "pre",
+        "svg", "desc", "text", "rect", "circle", "polyline",
     ];
-    let attributes = ["lang", "charset", "http-equiv", "content", "name", "class", "scope", "tabindex"];
+    let attributes = [
+        "lang",
+        "charset",
+        "http-equiv",
+        "content",
+        "name",
+        "class",
+        "scope",
+        "id",
+        "role",
+        "aria-labelledby",
+        "aria-describedby",
+        "xmlns",
+        "viewBox",
+        "width",
+        "height",
+        "x",
+        "y",
+        "cx",
+        "cy",
+        "r",
+        "points",
+        "fill",
+        "stroke",
+        "stroke-width",
+        "stroke-dasharray",
+        "font-family",
+        "font-size",
+        "font-weight",
+    ];
     for (name, document) in documents() {
         let page = parsed(&html::text(&document));
         for element in all(&page, "*") {
@@ -136,6 +176,12 @@ fn the_structure_is_one_that_a_screen_reader_can_follow() {
             assert_eq!((of("caption"), of("thead tr")), (1, 1), "{name}");
             assert_eq!(of("tbody tr"), of("tbody th[scope=row]"), "{name}: every row has a head");
             assert_eq!(of("thead th"), of("thead th[scope=col]"), "{name}");
+        }
+        // A picture has a name and a description (SVG 2, 5.8; WCAG 2.2, 1.1.1).
+        let picture = all(&page, "svg[role=img]")[0];
+        for (attribute, element) in [("aria-labelledby", "title"), ("aria-describedby", "desc")] {
+            let id = picture.attr(attribute).expect("an id");
+            assert!(!text(all(&page, &format!("svg > {element}#{id}"))[0]).is_empty(), "{name}");
         }
         assert_eq!(all(&page, "html[lang=en]").len(), 1);
         assert_eq!(all(&page, "main").len(), 1);

@@ -13,7 +13,7 @@ use crate::show::palette::Palette;
 use crate::show::sheet::Style;
 use crate::show::text::{capital, list, percent, sentence};
 use crate::show::words::{self, Confidence};
-use crate::show::{draw, landing, warn};
+use crate::show::{draw, landing, picture, warn};
 use crate::verdict::{Landing, State, Verdict};
 
 /// Whom a note is for.
@@ -144,7 +144,7 @@ fn asked(note: &mut Document, header: &Header, call: &Call) {
 fn diagram(note: &mut Document, known: &Known<'_>, style: &Style) {
     note.heading(2, "The wiring as found");
     let inner = Style { palette: Palette::PLAIN, ..*style };
-    note.pre(&draw::text(known.house, known.verdict, &inner));
+    note.picture(picture::of(known), &draw::text(known.house, known.verdict, &inner));
 }
 
 fn circuit(note: &mut Document, header: &Header, house: &House, edition: Option<String>) {

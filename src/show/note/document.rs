@@ -1,9 +1,10 @@
 //! The note between its making and its form: blocks of inert text.
 
+use crate::show::picture::Picture;
 use crate::show::text::sanitize;
 
 /// A block of a note.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub enum Block {
     /// A heading, 1 for the note's title.
     Heading {
@@ -34,8 +35,13 @@ pub enum Block {
     Fields(Vec<(String, String)>),
     /// A condition that was found.
     Finding(Finding),
-    /// Lines to be kept as they are.
-    Pre(Vec<String>),
+    /// The diagram, as a picture and as lines for forms that have none.
+    Picture {
+        /// The picture.
+        picture: Picture,
+        /// The lines, as they are.
+        lines: Vec<String>,
+    },
     /// What follows begins on a new page, where there are pages.
     NewPage,
 }
@@ -52,7 +58,7 @@ pub struct Finding {
 }
 
 /// A note, ready to be written out. All its text is inert: the ways to add to it see to that.
-#[derive(Clone, PartialEq, Eq, Debug, Default)]
+#[derive(Clone, PartialEq, Debug, Default)]
 pub struct Document {
     blocks: Vec<Block>,
 }
@@ -131,13 +137,14 @@ impl Document {
         self.blocks.extend(other.blocks);
     }
 
-    /// Adds lines that are kept as they are: spaces and all, but no control characters.
-    pub fn pre(&mut self, text: &str) {
+    /// Adds a picture, and the lines that stand for it: spaces and all, but no control characters.
+    pub fn picture(&mut self, picture: Picture, text: &str) {
         let inert = |line: &str| {
             // Word by word, because the spaces between them are the drawing.
             line.split(' ').map(sanitize).collect::<Vec<_>>().join(" ").trim_end().to_owned()
         };
-        self.blocks.push(Block::Pre(text.lines().map(inert).collect()));
+        let lines = text.lines().map(inert).collect();
+        self.blocks.push(Block::Picture { picture, lines });
     }
 }
 

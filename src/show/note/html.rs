@@ -1,6 +1,8 @@
 //! The note as one HTML file: no script, no request, fit for screen, screen reader, Letter and A4.
 
 use super::document::{Block, Document, Finding};
+use crate::show::picture::svg;
+use crate::show::text::escape;
 use std::fmt::Write;
 
 /// How the page looks. Nothing is said by colour alone, and it prints in black and white.
@@ -58,7 +60,9 @@ fn block(block: &Block) -> String {
         Block::Table { title, head, rows } => table(title, head, rows),
         Block::Fields(fields) => labelled("fields", fields),
         Block::Finding(found) => finding(found),
-        Block::Pre(lines) => format!("<pre tabindex=\"0\">{}</pre>\n", escape(&lines.join("\n"))),
+        Block::Picture { picture, .. } => {
+            format!("<div class=\"diagram\">\n{}</div>\n", svg::element(picture))
+        }
         Block::NewPage => String::new(),
     }
 }
@@ -96,20 +100,4 @@ fn table(title: &str, head: &[String], rows: &[Vec<String>]) -> String {
         "<table>\n<caption>{}</caption>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{body}</tbody>\n</table>\n",
         escape(title)
     )
-}
-
-/// Text as text.
-pub fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len() + 8);
-    for letter in text.chars() {
-        match letter {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            other => out.push(other),
-        }
-    }
-    out
 }

@@ -27,7 +27,7 @@ fn block(block: &Block) -> String {
         Block::Finding(Finding { title, says, .. }) => {
             format!("#### {}\n\n{}", escape(title), labelled(says))
         }
-        Block::Pre(lines) => pre(lines),
+        Block::Picture { lines, .. } => pre(lines),
         Block::NewPage => "---".to_owned(),
     }
 }

@@ -25,7 +25,7 @@ pub fn text(note: &Document, style: &Style) -> String {
                 labelled(&mut sheet, &found.says);
             }
             Block::NewPage => {}
-            Block::Pre(lines) => lines.iter().for_each(|line| sheet.verbatim(line)),
+            Block::Picture { lines, .. } => lines.iter().for_each(|line| sheet.verbatim(line)),
         }
     }
     sheet.finish()

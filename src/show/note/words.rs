@@ -56,7 +56,7 @@ fn words_of(block: &Block) -> String {
         }
         Block::Fields(fields) => join(fields),
         Block::Finding(found) => format!("{}\n{}", found.title, join(&found.says)),
-        Block::Pre(lines) => lines.join("\n"),
+        Block::Picture { lines, .. } => lines.join("\n"),
         Block::NewPage => String::new(),
     }
 }
