@@ -53,11 +53,11 @@ pub fn command(stand: &Stand, text: &str) -> Option<Reply> {
 fn skip(stand: &Stand, cannot: bool) -> Reply {
     match stand.place.stage {
         Stage::Change | Stage::Instead | Stage::Own | Stage::Conditions => Reply::to(stand.place.back()),
-        _ if dead::wanted(stand).is_some() => dead::put_off(stand),
         Stage::Work if work::question(stand).is_some_and(|question| question.ask == Do::Open) => {
             let name = work::question(stand).and_then(|question| question.at).unwrap_or_default();
             work::skip_opening(stand, &name, cannot)
         }
+        _ if dead::wanted(stand).is_some() => dead::put_off(stand),
         Stage::Work if work::question(stand).is_some() => work::skip(stand, cannot),
         Stage::Landing if super::end::step(stand).is_some() => super::end::not_done(stand),
         _ if super::step::screen(stand).empty.is_some() => super::step::answer(stand, ""),
@@ -68,7 +68,8 @@ fn skip(stand: &Stand, cannot: bool) -> Reply {
 }
 
 fn why(stand: &Stand) -> Vec<String> {
-    if let Some(at) = dead::wanted(stand) {
+    let opens = work::question(stand).is_some_and(|question| question.ask == Do::Open);
+    if let Some(at) = dead::wanted(stand).filter(|_| !opens) {
         return vec![format!(
             "What comes next has hands or a dead tester in {at}; a proof holds until power comes on."
         )];

@@ -7,7 +7,7 @@ use lath::house::BoxKind;
 use lath::knowledge::Knowledge;
 use lath::plan::{Next, Suggestion};
 use lath::verdict::{self, State};
-use lath::walk::{Advice, Adviser, Now, Stage, Walk};
+use lath::walk::{Advice, Adviser, Now, Screen, Stage, Walk};
 use lath::wiring::{Options, Space};
 use std::collections::BTreeMap;
 
@@ -44,6 +44,11 @@ pub fn before(job: &Job) -> Job {
     job
 }
 
+/// Whether a card has a box proved dead.
+pub fn proving(screen: &Screen) -> bool {
+    screen.title.to_lowercase().contains("prove ")
+}
+
 /// What is typed.
 pub struct Hand<'a> {
     /// The boxes as they are.
@@ -61,7 +66,7 @@ impl<'a> Hand<'a> {
     /// The answer to the card that is shown.
     pub fn answer<A: Adviser>(&mut self, walk: &Walk<A>) -> String {
         let (screen, place) = (walk.screen(), walk.place());
-        if screen.title.starts_with("Prove ") {
+        if proving(&screen) {
             return if screen.choices.is_empty() { "kitchen receptacle" } else { "d" }.to_owned();
         }
         let draft = place.draft.clone().unwrap_or_else(|| JobBox::new("", BoxKind::Junction));

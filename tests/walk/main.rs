@@ -11,9 +11,9 @@
 mod hand;
 mod terminal;
 
-use hand::{Hand, Listed, before, example, now};
+use hand::{Hand, Listed, before, example, now, proving};
 use lath::call::edit::undo;
-use lath::call::job::{Job, items};
+use lath::call::job::{AllOrEach, Found, Job, Power, items};
 use lath::files::{self, packs};
 use lath::knowledge::Knowledge;
 use lath::practice::{Features, Scheme, Slips, Teller, draw};
@@ -58,7 +58,7 @@ fn walk(name: &str, knowledge: &Knowledge, interrupt: bool) -> (Job, usize, usiz
         if walk.place().stage == Stage::Done {
             return (walk.job().clone(), count, dropped);
         }
-        let proving = walk.screen().title.starts_with("Prove ");
+        let proving = proving(&walk.screen());
         let answer = hand.answer(&walk);
         let turn = walk.answer(&answer, &now());
         assert!(turn.changed, "{name}: {answer:?} at {:?}: {:?}", walk.screen(), turn.says);
@@ -134,9 +134,12 @@ fn a_new_call_is_walked_from_nothing() {
     let answers = [
         (Stage::Safety, "y"),
         (Stage::Title, "Stair light"),
+        (Stage::Site, "9 Quarry Row, R. Adeyemi"),
+        (Stage::Who, "M. Holt, Holt & Daughter Electric"),
         (Stage::Complaint, ""),
         (Stage::Changed, "Both switches last week"),
         (Stage::Worked, "y"),
+        (Stage::Built, "about 1948"),
         (Stage::Instruments, "1 2 3"),
         (Stage::LowOhms, ""),
         (Stage::Circuit, "7"),
@@ -150,9 +153,10 @@ fn a_new_call_is_walked_from_nothing() {
         (Stage::Switch, "upper landing, 2"),
         (Stage::Kind, "t"),
         (Stage::Switch, ""),
+        (Stage::Goal, "2"),
         (Stage::Customer, "l"),
         (Stage::Customer, "dark"),
-        (Stage::Customer, ""),
+        (Stage::Customer, "u"),
         (Stage::Customer, "d"),
     ];
     for (stage, answer) in answers {
@@ -165,6 +169,11 @@ fn a_new_call_is_walked_from_nothing() {
     let job = walk.job();
     assert_eq!(items(&job.readings).len(), 3);
     assert_eq!(items(&job.boxes)[2].floor, Some(2));
+    let head = job.call.clone().unwrap();
+    let said = [head.site, head.customer, head.technician, head.firm].map(|said| said.unwrap().0);
+    assert_eq!(said, ["9 Quarry Row", "R. Adeyemi", "M. Holt", "Holt & Daughter Electric"]);
+    assert_eq!(head.goal.as_deref(), Some("neutral-at hall"));
+    assert_eq!(job.house.clone().unwrap().built, Some(1948));
     for _ in 0..answers.len() {
         assert!(walk.answer("undo", &now()).changed);
     }
@@ -220,7 +229,7 @@ fn a_house_with_two_switches_takes_at_most_sixty_answers() {
 /// The head of the call and its boxes. The customer knows nothing, so that the light is watched.
 fn opening(truth: &Job) -> Vec<String> {
     let mut answers: Vec<String> =
-        ["y", "Hall light", "", "", "", "", "7", "water pipe", "120"].map(str::to_owned).to_vec();
+        ["y", "Hall light", "", "", "", "", "", "", "", "7", "water pipe", "120"].map(str::to_owned).to_vec();
     let light = |outlet: &&lath::call::job::JobBox| outlet.kind == lath::house::BoxKind::Light;
     let boxes = items(&truth.boxes);
     let lamp = boxes.iter().find(light).unwrap();
@@ -228,7 +237,7 @@ fn opening(truth: &Job) -> Vec<String> {
     for outlet in boxes.iter().filter(|outlet| !light(outlet)) {
         answers.extend([outlet.name.clone(), "t".to_owned()]);
     }
-    answers.extend(["", "", "", "", ""].map(str::to_owned));
+    answers.extend(["", "", ""].map(str::to_owned));
     answers
 }
 
@@ -262,7 +271,7 @@ fn at_any_question_one_can_ask_skip_change_and_read_on_ones_own() {
     for answer in own {
         let turn = walk.answer(answer, &now());
         assert!(turn.changed, "{answer}: {:?}", turn.says);
-        if walk.screen().title.starts_with("Prove ") {
+        if proving(&walk.screen()) {
             assert!(walk.answer("d", &now()).changed);
         }
     }
@@ -308,20 +317,26 @@ fn a_box_that_is_live_is_not_opened_and_the_proof_becomes_a_reading() {
     let job = example("single-pole-loop.yaml");
     let listed = listed(&job, &knowledge);
     let mut walk = Walk::resume(before(&job), listed).unwrap();
-    walk.answer("y", &now());
+    assert_eq!(walk.screen().title, "Open pantry door, and prove it dead");
+    walk.answer("l", &now());
     walk.answer("kitchen receptacle", &now());
-    let turn = walk.answer("l", &now());
-    assert!(turn.says.iter().any(|said| said.contains("is live")), "{:?}", turn.says);
-    assert!(walk.screen().title.starts_with("Prove pantry door dead, again"));
+    assert_eq!(walk.screen().title, "pantry door is live");
+    assert!(!walk.answer("d", &now()).changed);
+    assert!(walk.answer("9", &now()).changed);
+    assert_eq!(walk.screen().title, "Open pantry door, and prove it dead");
+    let feeds: Vec<String> = walk.call().house.feeds.iter().map(|feed| feed.name.clone()).collect();
+    assert_eq!(feeds, ["6", "9"]);
     let shows = |_: &lath::call::job::JobReading| unreachable!();
     let mut hand = Hand::new(&job, shows);
-    while walk.place().stage != Stage::Work {
+    while !walk.screen().title.contains("was live with the supply off") {
         let answer = hand.answer(&walk);
         assert!(walk.answer(&answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
     }
-    assert!(walk.screen().title.contains("was live with the supply off"), "{:?}", walk.screen());
     let turn = walk.answer("a.white 121", &now());
     assert!(turn.changed, "{:?}", turn.says);
     let read = items(&walk.job().readings).last().unwrap();
-    assert_eq!(read.breaker, Some(lath::call::job::AllOrEach::All(lath::call::job::Power::Off)));
+    let power = [("6", Power::Off), ("9", Power::On)].map(|(name, power)| (name.to_owned(), power));
+    assert_eq!(read.breaker, Some(AllOrEach::Each(power.into())));
+    let found: Vec<Found> = items(&walk.job().proofs).iter().map(|proof| proof.found).collect();
+    assert_eq!(found[..2], [Found::Live, Found::Dead]);
 }

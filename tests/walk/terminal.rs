@@ -47,7 +47,7 @@ impl Desk {
                 self.text.drain(..at + for_text.len());
                 return;
             }
-            match self.seen.recv_timeout(Duration::from_secs(60)) {
+            match self.seen.recv_timeout(Duration::from_secs(20)) {
                 Ok(bytes) => self.text.push_str(&String::from_utf8_lossy(&bytes)),
                 Err(_) => panic!("{for_text:?} was not shown: {}", self.text),
             }
@@ -74,11 +74,14 @@ fn folder() -> (tempfile::TempDir, PathBuf) {
 }
 
 /// Answers that begin a call, with the words of the questions.
-const BEGIN: [(&str, &str); 5] = [
+const BEGIN: [(&str, &str); 8] = [
     ("Is that so?", "y"),
     ("What is the call?", "Stair light"),
+    ("Where, and for whom?", ""),
+    ("Who works", ""),
     ("What does the customer report", ""),
     ("What was changed last", ""),
+    ("Which year", ""),
     ("What is at hand?", ""),
 ];
 
@@ -102,7 +105,7 @@ fn at_a_terminal_the_file_is_current_and_a_kill_loses_nothing() {
         let mut desk = Desk::at(&job, options);
         desk.wait("Going on with");
         desk.answer("Input resistance", "");
-        desk.answer("breaker or fuse", "stop");
+        desk.answer("Which breaker or fuse", "stop");
         desk.wait("Stopped.");
         assert_eq!(desk.status(), 130);
         let left = std::fs::read_dir(job.parent().unwrap()).unwrap().count();
@@ -159,7 +162,7 @@ fn without_a_terminal_nobody_is_asked() {
 fn answers_come_from_a_file() {
     let (folder, job) = folder();
     let answers = folder.path().join("answers.txt");
-    std::fs::write(&answers, "# the beginning\ny\nStair light\n\n\n\n").unwrap();
+    std::fs::write(&answers, "# the beginning\ny\nStair light\n\n\n\n\n\n\n").unwrap();
     let (status, out, err) = away(&["--answers", answers.to_str().unwrap(), "--plain"], &job);
     assert_eq!(status, 4, "{err}");
     assert!(err.contains("the answers end at this question"), "{err}");
