@@ -109,10 +109,18 @@ pub fn screen(stand: &Stand) -> Screen {
         }
         Stage::Cables => {
             let choices = CABLES.map(|(key, label, _)| (key, label));
-            new("Which cables come in? All of them, as in: 2 3. They are a, b, c in this order.")
-                .choose(&choices)
-                .choose(&[("black,blue", "others: their colours")])
-                .typed()
+            let screen =
+                new("Which cables come in? All of them, as in: 2 3. They are a, b, c in this order.")
+                    .choose(&choices)
+                    .choose(&[("black,blue", "others: their colours")])
+                    .typed();
+            match sheath_before(stand, &outlet) {
+                Some(sheath) => screen.say(format!(
+                    "Each is {}, unless its letter stands before it: c cloth, n plastic, a armoured, k knob-and-tube, p conduit, l lead.",
+                    words::sheath(sheath)
+                )),
+                None => screen,
+            }
         }
         Stage::Devices => devices_screen(stand, new("Which devices are in it?")),
         Stage::Screw => screw_screen(stand, &outlet),
@@ -260,21 +268,34 @@ fn sheath(stand: &Stand, text: &str) -> Reply {
     go(stand, outlet, Stage::Cables, 0)
 }
 
+/// What covers the cables that are named next, where nothing else is said.
+fn sheath_before(stand: &Stand, outlet: &JobBox) -> Option<Sheath> {
+    items(&outlet.cables).first().and_then(|cable| cable.sheath).or_else(|| last_sheath(stand))
+}
+
 fn cables(stand: &Stand, text: &str) -> Reply {
     let mut outlet = draft(stand);
-    let sheath = items(&outlet.cables).first().and_then(|cable| cable.sheath).or_else(|| last_sheath(stand));
-    let words: Vec<&str> = text.split_whitespace().collect();
-    if words.is_empty() || words.len() > 26 {
-        return Reply::say("At least one cable comes into every box.");
-    }
-    let mut cables = Vec::new();
-    for (word, tag) in words.iter().zip('a'..='z') {
-        let Some(wires) = wires_of(word) else {
+    let mut sheath = sheath_before(stand, &outlet);
+    let known = items(&outlet.cables).to_vec();
+    let mut cables: Vec<JobCable> = Vec::new();
+    let mut tags = 'a'..='z';
+    for word in text.split_whitespace() {
+        if let Some((_, said)) = SHEATHS.iter().find(|(key, _)| *key == word) {
+            sheath = Some(*said);
+            continue;
+        }
+        let (Some(wires), Some(tag)) = (wires_of(word), tags.next()) else {
             return Reply::say(format!(
                 "\"{word}\" is no cable: type 2, 3, or colours with commas between them."
             ));
         };
-        cables.push(JobCable { tag: tag.to_string(), sheath, wires, ..JobCable::default() });
+        let end = JobCable { tag: tag.to_string(), sheath, wires, ..JobCable::default() };
+        // What else was known of it stays.
+        let same = known.iter().find(|known| known.tag == end.tag && known.wires == end.wires);
+        cables.push(same.map_or(end.clone(), |same| JobCable { sheath, ..same.clone() }));
+    }
+    if cables.is_empty() {
+        return Reply::say("At least one cable comes into every box.");
     }
     outlet.cables = Some(cables);
     keep_joints(&mut outlet);

@@ -1,15 +1,17 @@
 //! A technician who knows what is in the boxes and answers every card of a walk.
 
 use lath::call::Call;
-use lath::call::job::{Do, Field, Job, JobBox, JobReading, JobReads, Node, items};
+use lath::call::job::{Do, Field, Job, JobApart, JobBox, JobReading, JobReads, Node, items};
 use lath::files;
-use lath::house::BoxKind;
+use lath::house::{BoxKind, Sheath};
 use lath::knowledge::Knowledge;
 use lath::plan::{Next, Suggestion};
-use lath::verdict::{self, State};
+use lath::verdict::{self, State, Verdict};
 use lath::walk::{Advice, Adviser, Now, Screen, Stage, Walk};
 use lath::wiring::{Options, Space};
+use std::cell::RefCell;
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// A day that no test asks the clock for.
 pub fn now() -> Now {
@@ -73,7 +75,7 @@ impl<'a> Hand<'a> {
         let real = self.boxes.get(&draft.name).cloned();
         match place.stage {
             Stage::Work => self.work(walk),
-            Stage::Sheath => "c".to_owned(),
+            Stage::Sheath => sheath(items(&real.unwrap().cables)[0].sheath).to_owned(),
             Stage::Cables => cables(&real.unwrap()),
             Stage::Devices => devices(&real.unwrap()),
             Stage::Screw => screw(&draft, &real.unwrap(), place.index()),
@@ -111,14 +113,30 @@ pub fn typed(reads: &JobReads) -> String {
     }
 }
 
+/// The key for what covers a cable.
+fn sheath(sheath: Option<Sheath>) -> &'static str {
+    match sheath {
+        Some(Sheath::ClothNm) => "c",
+        Some(Sheath::Nm) => "n",
+        Some(Sheath::Armored) => "a",
+        Some(Sheath::KnobAndTube) => "k",
+        Some(Sheath::Conduit) => "p",
+        Some(Sheath::Lead) => "l",
+        None => "",
+    }
+}
+
 /// The presets where one fits, else the colours.
 fn cables(real: &JobBox) -> String {
     let one = |wires: &Vec<String>| match wires.join(",").as_str() {
         "black,white" => "2".to_owned(),
         "black,red,white" => "3".to_owned(),
+        "w1" => "s".to_owned(),
         other => other.to_owned(),
     };
-    items(&real.cables).iter().map(|cable| one(&cable.wires)).collect::<Vec<_>>().join(" ")
+    let each =
+        items(&real.cables).iter().map(|cable| format!("{} {}", sheath(cable.sheath), one(&cable.wires)));
+    each.collect::<Vec<_>>().join(" ")
 }
 
 fn devices(real: &JobBox) -> String {
@@ -147,6 +165,9 @@ fn screws(outlet: &JobBox) -> Vec<String> {
 }
 
 fn screw(draft: &JobBox, real: &JobBox, at: usize) -> String {
+    if real.apart == Some(JobApart::All(true)) {
+        return "x".to_owned();
+    }
     let all = screws(draft);
     let screw = &all[at];
     let joint = items(&real.joints).iter().find(|joint| joint.points.contains(screw));
@@ -170,6 +191,8 @@ pub struct Listed<'a> {
     pub knowledge: &'a Knowledge,
     pub open: Vec<String>,
     pub readings: Vec<JobReading>,
+    /// The verdict on the whole call: what is worked out once is not worked out again after each restart.
+    pub known: Rc<RefCell<Option<(Call, Verdict)>>>,
 }
 
 impl Listed<'_> {
@@ -204,12 +227,32 @@ fn suggestion(question: &JobReading, first: &str) -> Suggestion {
     serde_json::from_value(serde_json::to_value(Node::Map(fields)).unwrap()).unwrap()
 }
 
+impl Listed<'_> {
+    fn verdict(&self, call: &Call) -> Verdict {
+        let mut known = self.known.borrow_mut();
+        if known.as_ref().is_none_or(|(of, _)| of != call) {
+            let space = Space::of_call(call, self.knowledge, Options::default());
+            *known = Some((call.clone(), verdict::within(call, self.knowledge, &space)));
+        }
+        known.clone().unwrap().1
+    }
+}
+
+/// What stands for a verdict as long as the list goes on.
+fn nothing_yet() -> Verdict {
+    let candidates = serde_json::json!({"classes": 2, "wirings": 2, "bits": 1.0, "uncovered": 0.0});
+    serde_json::from_value(serde_json::json!({
+        "lath": 1, "state": "open", "candidates": candidates, "arrangement": null, "cables": [], "wires": [], "boxes": [],
+        "landing": [], "defects": [], "devices": [], "choices": [], "disbelieved": [], "contradiction": null
+    }))
+    .unwrap()
+}
+
 impl Adviser for Listed<'_> {
     fn advise(&mut self, call: &Call) -> Advice {
-        let space = Space::of_call(call, self.knowledge, Options::default());
-        let verdict = verdict::within(call, self.knowledge, &space);
         let suggestions: Vec<Suggestion> = self.suggestion(call).into_iter().collect();
         let state = if suggestions.is_empty() { State::Settled } else { State::Open };
+        let verdict = if suggestions.is_empty() { self.verdict(call) } else { nothing_yet() };
         let next = Next {
             lath: 1,
             state,

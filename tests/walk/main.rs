@@ -8,20 +8,21 @@
     reason = "a helper of tests may fail as a test does"
 )]
 
+mod desk;
+mod examples;
 mod hand;
+mod killed;
 mod terminal;
 
 use hand::{Hand, Listed, before, example, now, proving};
-use lath::call::edit::undo;
 use lath::call::job::{AllOrEach, Found, Job, Power, items};
 use lath::files::{self, packs};
 use lath::knowledge::Knowledge;
 use lath::practice::{Features, Scheme, Slips, Teller, draw};
-use lath::verdict::{self, SETTLED, Verdict};
+use lath::verdict::SETTLED;
 use lath::walk::{Engine, Stage, Walk};
 use lath::wiring::Options;
-
-const EXAMPLES: [&str; 3] = ["single-pole-loop.yaml", "feed-at-switch.yaml", "feed-at-light-two-legs.yaml"];
+use std::rc::Rc;
 
 /// More answers than these are no walk any more.
 const MOST: usize = 400;
@@ -32,99 +33,8 @@ fn listed<'a>(job: &Job, knowledge: &'a Knowledge) -> Listed<'a> {
         knowledge,
         open: open.map(|outlet| outlet.name.clone()).collect(),
         readings: items(&job.readings).to_vec(),
+        known: Rc::default(),
     }
-}
-
-/// The verdict on a job as its file says it.
-fn verdict_on(job: &Job, knowledge: &Knowledge) -> Verdict {
-    let call = files::parse_str("walked", &files::to_yaml(job)).unwrap().call;
-    verdict::reach(&call, knowledge, Options::default())
-}
-
-/// Walks an example to the end; `interrupt` says after which answers the walk is dropped and the file read again.
-fn walk(name: &str, knowledge: &Knowledge, interrupt: bool) -> (Job, usize, usize) {
-    let job = example(name);
-    let listed = || listed(&job, knowledge);
-    let readings = items(&job.readings).to_vec();
-    let shows = |question: &lath::call::job::JobReading| {
-        let same =
-            |reading: &&lath::call::job::JobReading| lath::call::edit::same_question(reading, question);
-        readings.iter().find(same).unwrap().reads.clone().unwrap()
-    };
-    let mut hand = Hand::new(&job, shows);
-    let mut walk = Walk::resume(before(&job), listed()).unwrap();
-    let mut dropped = 0;
-    for count in 0..MOST {
-        if walk.place().stage == Stage::Done {
-            return (walk.job().clone(), count, dropped);
-        }
-        let proving = proving(&walk.screen());
-        let answer = hand.answer(&walk);
-        let turn = walk.answer(&answer, &now());
-        assert!(turn.changed, "{name}: {answer:?} at {:?}: {:?}", walk.screen(), turn.says);
-        // A proof lapses with the walk, so to drop it each time would never get past one.
-        if interrupt && !proving {
-            let text = files::to_yaml(walk.job());
-            let place = walk.place().clone();
-            walk = Walk::resume(files::parse_str("dropped", &text).unwrap().job, listed()).unwrap();
-            assert_eq!(walk.place().stage, place.stage, "{name}: another question after {answer:?}");
-            assert_eq!(walk.place().draft, place.draft);
-            assert!(items(&walk.place().proven).is_empty());
-            dropped += 1;
-        }
-    }
-    panic!("{name}: no end");
-}
-
-#[test]
-fn examples_walked_come_to_the_verdict_of_their_files() {
-    let knowledge = packs::embedded().unwrap();
-    for name in EXAMPLES {
-        let expected = verdict_on(&example(name), &knowledge);
-        let (job, count, _) = walk(name, &knowledge, false);
-        let found = verdict_on(&job, &knowledge);
-        println!("{name}: {count} answers");
-        assert_eq!(found.wires.len(), expected.wires.len());
-        for (found, expected) in found.wires.iter().zip(&expected.wires) {
-            assert_eq!((&found.wire, found.role), (&expected.wire, expected.role), "{name}");
-        }
-        assert_eq!(found.cables, expected.cables, "{name}");
-        assert!(!items(&job.proofs).is_empty(), "{name}: nothing was proved dead");
-        assert!(
-            items(&job.done).iter().any(|said| said.contains("line to neutral")),
-            "{name}: no return to service"
-        );
-    }
-}
-
-#[test]
-fn a_walk_that_is_dropped_at_every_question_goes_on_there() {
-    let knowledge = packs::embedded().unwrap();
-    for name in &EXAMPLES[..2] {
-        let (whole, ..) = walk(name, &knowledge, false);
-        let (pieces, count, dropped) = walk(name, &knowledge, true);
-        println!("{name}: dropped {dropped} times in {count} answers");
-        assert!(dropped > 30);
-        let (whole_verdict, verdict) = (verdict_on(&whole, &knowledge), verdict_on(&pieces, &knowledge));
-        assert_eq!(whole_verdict, verdict, "{name}");
-        assert_eq!(whole.boxes, pieces.boxes);
-        assert_eq!(whole.readings, pieces.readings);
-    }
-}
-
-#[test]
-fn undo_goes_back_to_the_start() {
-    let knowledge = packs::embedded().unwrap();
-    let start = before(&example("feed-at-switch.yaml"));
-    let (mut job, count, _) = walk("feed-at-switch.yaml", &knowledge, false);
-    // Through the file at each step, as it would be on another day.
-    let mut steps = 0;
-    while !items(&job.history).is_empty() {
-        job = undo(&files::parse_str("undone", &files::to_yaml(&job)).unwrap().job).unwrap().job;
-        steps += 1;
-    }
-    assert_eq!(steps, count);
-    assert_eq!(files::to_yaml(&job), files::to_yaml(&start));
 }
 
 #[test]

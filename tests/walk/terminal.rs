@@ -1,71 +1,9 @@
 //! The program itself, at a pseudo-terminal and away from one.
 
-use portable_pty::{Child, CommandBuilder, NativePtySystem, PtySize, PtySystem};
-use std::io::{Read, Write};
+use super::desk::Desk;
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
-use std::sync::mpsc::{Receiver, channel};
-use std::time::Duration;
-
-/// The program at a terminal.
-struct Desk {
-    child: Box<dyn Child + Send + Sync>,
-    keys: Box<dyn Write + Send>,
-    seen: Receiver<Vec<u8>>,
-    text: String,
-    _pty: Box<dyn portable_pty::MasterPty + Send>,
-}
-
-impl Desk {
-    fn at(job: &Path, options: &[&str]) -> Desk {
-        let size = PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 };
-        let pty = NativePtySystem::default().openpty(size).unwrap();
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_lath"));
-        command.env("TERM", "xterm");
-        command.env("NO_COLOR", "1");
-        command.args(["walk", job.to_str().unwrap()]);
-        command.args(options);
-        let child = pty.slave.spawn_command(command).unwrap();
-        let mut reader = pty.master.try_clone_reader().unwrap();
-        let (sender, seen) = channel();
-        std::thread::spawn(move || {
-            let mut bytes = [0; 4096];
-            while let Ok(count @ 1..) = reader.read(&mut bytes) {
-                if sender.send(bytes[..count].to_vec()).is_err() {
-                    break;
-                }
-            }
-        });
-        let keys = pty.master.take_writer().unwrap();
-        Desk { child, keys, seen, text: String::new(), _pty: pty.master }
-    }
-
-    /// Waits until a text is shown, and forgets what was shown up to it.
-    fn wait(&mut self, for_text: &str) {
-        loop {
-            if let Some(at) = self.text.find(for_text) {
-                self.text.drain(..at + for_text.len());
-                return;
-            }
-            match self.seen.recv_timeout(Duration::from_secs(20)) {
-                Ok(bytes) => self.text.push_str(&String::from_utf8_lossy(&bytes)),
-                Err(_) => panic!("{for_text:?} was not shown: {}", self.text),
-            }
-        }
-    }
-
-    /// Types an answer when the next question is there.
-    fn answer(&mut self, question: &str, text: &str) {
-        self.wait(question);
-        self.wait("Answer:");
-        self.keys.write_all(format!("{text}\r").as_bytes()).unwrap();
-        self.keys.flush().unwrap();
-    }
-
-    fn status(&mut self) -> u32 {
-        self.child.wait().unwrap().exit_code()
-    }
-}
 
 fn folder() -> (tempfile::TempDir, PathBuf) {
     let folder = tempfile::tempdir().unwrap();
