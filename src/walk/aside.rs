@@ -15,7 +15,7 @@ const HELP: [&str; 8] = [
     "skip: later, or nothing. skip cannot: it cannot be done.",
     "undo: takes the last answer back, and so on to the start.",
     "change: another answer to an earlier reading. change BOX: what is in it.",
-    "own: a reading of your own choosing.",
+    "own: a reading of your own choosing, as in: own volts a.black to earth.",
     "stop: ends here; the next walk goes on at this question.",
     "Readings as they come: 119, 119v, 0, OL, 1.2k, beep, lit, about 60, 110-120, trips.",
     "Everything is in the file after every answer.",
@@ -46,6 +46,10 @@ pub fn command(stand: &Stand, text: &str) -> Option<Reply> {
             Some(Reply::say("There is no box yet to read anything at."))
         }
         ("own", "") => Some(Reply::to(stand.place.aside(Stage::Own))),
+        ("own", _) if !stand.boxes().is_empty() => {
+            let asked = text.split_once(' ').map_or("", |(_, asked)| asked.trim());
+            Some(own(&Stand { place: &stand.place.aside(Stage::Own), ..*stand }, asked))
+        }
         _ => None,
     }
 }
@@ -147,7 +151,9 @@ pub fn screen(stand: &Stand) -> Screen {
             let all = &stand.call.readings;
             let from = all.len().saturating_sub(9);
             for (at, reading) in all.iter().enumerate().skip(from) {
-                screen = screen.line(Default::default(), format!("{}.", at + 1), readings::reading(&stand.call.house, reading));
+                let said = items(&stand.job.readings).get(at).map(readings::asked).unwrap_or_default();
+                let says = format!("{said}: {}", readings::answers(&stand.call.house, reading));
+                screen = screen.line(Default::default(), format!("{}.", at + 1), says);
             }
             screen
         }

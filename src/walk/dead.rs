@@ -138,7 +138,8 @@ pub fn screen(stand: &Stand, at: &str) -> Screen {
     }
     let plate = if opens { "Plate off, nothing moved." } else { "Nothing moved." };
     let source = source(stand).unwrap_or_else(|| "a known live source".to_owned());
-    let supply = before.is_empty().then(|| "Supply off, and locked or tagged.".to_owned());
+    let off = before.iter().any(|step| step.starts_with("Turn ") && step.contains(" off"));
+    let supply = (!off).then(|| "Supply off, and locked or tagged.".to_owned());
     let proof = [
         format!("{plate} Prove the {shown} on {source}, then test, then prove it there again."),
         "Test every bare point and the metal: to earth, to each other; again as more comes into reach."

@@ -132,9 +132,10 @@ impl Screen {
                 sheet.hang(Tone::Plain, &format!("{}.", at + 1), &says);
             }
         } else {
-            let beside = |choice: &&Choice| {
-                !sheet.is_plain() && (self.choices.len() < FEW || width(&choice.label) <= SHORT)
-            };
+            let short = |choice: &&Choice| width(&choice.label) <= SHORT;
+            let long = self.choices.iter().filter(|choice| !short(choice)).count();
+            let all = self.choices.len() < FEW;
+            let beside = |choice: &&Choice| !sheet.is_plain() && (all || (long < 3 && short(choice)));
             let (beside, below): (Vec<&Choice>, Vec<&Choice>) = self.choices.iter().partition(beside);
             let beside = beside.iter().map(|choice| format!("{} {}", choice.key, choice.label));
             packed(beside, sheet.room()).iter().for_each(|line| sheet.text(Tone::Plain, line));

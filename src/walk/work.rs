@@ -84,7 +84,8 @@ fn card(stand: &Stand, question: &JobReading, suggestion: &Suggestion) -> Screen
         screen = screen.line(Tone::Caution, "CAUTION:", caution);
     }
     let from = stand.place.index().min(suggestion.first.len());
-    for (at, step) in without_proofs(stand, &suggestion.first[from..]).into_iter().enumerate() {
+    let first = without_proofs(stand, &suggestion.first[from..]);
+    for (at, step) in power(stand, question, &first).into_iter().chain(first).enumerate() {
         screen = screen.line(Tone::Plain, format!("{}.", at + 1), step);
     }
     if question.ask == Do::Open {
@@ -94,6 +95,15 @@ fn card(stand: &Stand, question: &JobReading, suggestion: &Suggestion) -> Screen
     screen = screen.line(Tone::Heading, "THEN:", told::question(&here));
     screen = screen.line(Tone::Plain, "With:", told::conditions(&here));
     answers(screen, question)
+}
+
+/// The step that brings the power back where something was proved dead and a live reading comes next, unless it is among the
+/// steps already.
+fn power(stand: &Stand, question: &JobReading, first: &[String]) -> Option<String> {
+    let is_off = !items(&stand.place.proven).is_empty();
+    let says_on = first.iter().any(|step| step.starts_with("Everybody clear"));
+    let on = "Everybody clear, hands out of every box, every loose end capped: then the power on.";
+    (is_off && dead::is_live(question) && !says_on).then(|| on.to_owned())
 }
 
 /// A suggestion with its points named as they are called in the box where it is done.
@@ -121,6 +131,9 @@ fn own_card(stand: &Stand, question: &JobReading) -> Screen {
     let mut screen = Screen::new(title, ask(question));
     if dead::is_live(question) && question.ask != Do::Watch {
         screen = screen.line(Tone::Caution, "CAUTION:", LIVE_WORK);
+    }
+    for step in power(stand, question, &[]) {
+        screen = screen.line(Tone::Plain, "1.", step);
     }
     screen = screen.line(Tone::Heading, "THEN:", readings::asked(question));
     screen = screen.line(Tone::Plain, "With:", super::aside::conditions_in_words(stand, question));

@@ -16,12 +16,19 @@ pub struct Desk {
 }
 
 impl Desk {
+    /// On a job, without colour.
     pub fn at(job: &Path, options: &[&str]) -> Desk {
+        Desk::with(job, options, &[("NO_COLOR", "1")])
+    }
+
+    /// On a job, with these variables beside an ordinary terminal's.
+    pub fn with(job: &Path, options: &[&str], variables: &[(&str, &str)]) -> Desk {
         let size = PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 };
         let pty = NativePtySystem::default().openpty(size).unwrap();
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_lath"));
         command.env("TERM", "xterm");
-        command.env("NO_COLOR", "1");
+        command.env_remove("NO_COLOR");
+        variables.iter().for_each(|(name, value)| command.env(name, value));
         command.args(["walk", job.to_str().unwrap()]);
         command.args(options);
         let child = pty.slave.spawn_command(command).unwrap();
@@ -89,6 +96,14 @@ impl Desk {
     pub fn is_sane(&self) -> bool {
         let modes = format!("{:?}", self.pty.get_termios().unwrap().local_flags);
         ["ICANON", "ECHO", "ISIG"].iter().all(|mode| modes.contains(mode))
+    }
+
+    /// What is still shown until it ends.
+    pub fn rest(&mut self) -> String {
+        while let Ok(bytes) = self.seen.recv_timeout(Duration::from_secs(2)) {
+            self.text.push_str(&String::from_utf8_lossy(&bytes));
+        }
+        std::mem::take(&mut self.text)
     }
 
     /// Kills it as nothing can be caught.

@@ -2,7 +2,7 @@
 //! to the start.
 
 use super::MOST;
-use super::hand::{Hand, Listed, before, example, now, proving};
+use super::hand::{Hand, Listed, before, example, lines, now, proving};
 use lath::call::Call;
 use lath::call::edit::{same_question, undo};
 use lath::call::job::{Job, JobReading, items};
@@ -69,7 +69,10 @@ impl<'a> Example<'a> {
             if walk.place().stage == Stage::Done {
                 return (walk.job().clone(), count, times);
             }
-            let proving = proving(&walk.screen());
+            let screen = walk.screen();
+            let (at80, at50) = (lines(&screen, 80), lines(&screen, 50));
+            assert!(at80 <= 22 && at50 <= 20, "{}: {at80} and {at50} lines: {screen:?}", self.name);
+            let proving = proving(&screen);
             if between == Between::Detours {
                 times += detour(&mut walk, &mut hand, count);
             }

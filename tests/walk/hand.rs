@@ -6,6 +6,7 @@ use lath::files;
 use lath::house::{BoxKind, Sheath};
 use lath::knowledge::Knowledge;
 use lath::plan::{Next, Suggestion};
+use lath::show::Style;
 use lath::verdict::{self, State, Verdict};
 use lath::walk::{Advice, Adviser, Now, Screen, Stage, Walk};
 use lath::wiring::{Options, Space};
@@ -49,6 +50,11 @@ pub fn before(job: &Job) -> Job {
 /// Whether a card has a box proved dead.
 pub fn proving(screen: &Screen) -> bool {
     screen.title.to_lowercase().contains("prove ")
+}
+
+/// Lines that a card takes at a terminal of so many columns, the line for the answer among them.
+pub fn lines(screen: &Screen, columns: usize) -> usize {
+    screen.text(&Style::of_width(columns), None).lines().count() + 1
 }
 
 /// What is typed.
@@ -174,7 +180,20 @@ fn screw(draft: &JobBox, real: &JobBox, at: usize) -> String {
     let points = joint.map(|joint| joint.points.clone()).unwrap_or_default();
     let wires: Vec<String> = points.into_iter().filter(|point| !all.contains(point)).collect();
     let tail = wires.len() > 1 && !items(&real.doubled).contains(screw);
-    format!("{}{}", wires.join(" "), if tail { " t" } else { "" })
+    format!("{}{}", numbers(draft, &wires), if tail { " t" } else { "" })
+}
+
+/// Wires by the numbers that they have in a box.
+fn numbers(draft: &JobBox, points: &[String]) -> String {
+    let wires = || {
+        items(&draft.cables)
+            .iter()
+            .flat_map(|cable| cable.wires.iter().map(|wire| format!("{}.{wire}", cable.tag)))
+    };
+    let number = |point: &String| {
+        wires().position(|wire| wire == *point).map_or(point.clone(), |at| (at + 1).to_string())
+    };
+    points.iter().map(number).collect::<Vec<_>>().join(" ")
 }
 
 fn splice(draft: &JobBox, real: &JobBox) -> String {
@@ -183,7 +202,7 @@ fn splice(draft: &JobBox, real: &JobBox) -> String {
     let joint = items(&real.joints)
         .iter()
         .find(|joint| !joint.points.iter().any(|point| written(point) || all.contains(point)));
-    joint.map_or(String::new(), |joint| joint.points.join(" "))
+    joint.map_or(String::new(), |joint| numbers(draft, &joint.points))
 }
 
 /// Opens every shut box that is open in the example, then asks the example's readings in their order.

@@ -12,6 +12,7 @@ mod desk;
 mod examples;
 mod hand;
 mod killed;
+mod recorded;
 mod terminal;
 
 use hand::{Hand, Listed, before, example, now, proving};
@@ -111,6 +112,10 @@ fn a_house_with_two_switches_takes_at_most_sixty_answers() {
         }
         while walk.place().stage != Stage::Landing && typed.len() < MOST {
             let answer = hand.answer(&walk);
+            let (at80, at50) = (hand::lines(&walk.screen(), 80), hand::lines(&walk.screen(), 50));
+            // A card fits the smallest screens, and what the last answer settled above it.
+            assert!(at80 <= 22 && at50 <= 18, "{at80} and {at50} lines: {:?}", walk.screen());
+            careful(&walk);
             let turn = walk.answer(&answer, &now());
             assert!(turn.changed, "{answer:?} at {:?}: {:?}", walk.screen(), turn.says);
             typed.push(answer);
@@ -134,6 +139,19 @@ fn a_house_with_two_switches_takes_at_most_sixty_answers() {
     }
     assert!(worst <= 60, "{worst} answers");
     assert!(keys * 2 > all, "most answers are longer than a key");
+}
+
+/// A live card cautions, and says how the power comes back where it is off; a box is proved dead on a card of its own.
+fn careful(walk: &Walk<Engine>) {
+    let (screen, live) = (walk.screen(), walk.screen().title.ends_with("LIVE"));
+    let says =
+        |text: &str| screen.lines.iter().any(|line| line.text.contains(text) || line.lead.contains(text));
+    assert!(!live || says("CAUTION"), "{screen:?}");
+    if live && !items(&walk.place().proven).is_empty() {
+        assert!(says("Everybody clear"), "{screen:?}");
+    }
+    let proof = |line: &lath::walk::Line| line.text.starts_with("Prove ");
+    assert!(proving(&screen) || !screen.lines.iter().any(proof), "{screen:?}");
 }
 
 /// The head of the call and its boxes. The customer knows nothing, so that the light is watched.

@@ -68,6 +68,66 @@ fn ctrl_c_ends_with_130_and_the_file_whole() {
     }
 }
 
+/// Somebody closes the window.
+#[test]
+fn a_terminal_that_is_gone_ends_it_with_the_file_whole() {
+    let (_folder, job) = folder();
+    let mut desk = Desk::at(&job, &[]);
+    desk.answer("Is that so?", "y");
+    desk.wait("What is the call?");
+    let Desk { mut child, keys, pty, .. } = desk;
+    drop((keys, pty));
+    let status = child.wait().unwrap();
+    assert!(!status.success());
+    assert!(std::fs::read_to_string(&job).unwrap().contains("accepted"));
+    let (status, out, _) = away(&["--answers", "/dev/null"], &job);
+    assert_eq!(status, 4);
+    assert!(out.contains("What is the call?"), "{out}");
+}
+
+/// Nothing is sent to a terminal but text: what is never set need not be put right.
+#[test]
+fn no_terminal_codes_without_colour_and_no_others_with_it() {
+    for (variables, codes) in [(&[("NO_COLOR", "1")][..], false), (&[("TERM", "dumb")], false), (&[], true)] {
+        let (_folder, job) = folder();
+        let mut desk = Desk::with(&job, &[], variables);
+        desk.wait("Is that so?");
+        desk.type_line("help");
+        desk.type_line("stop");
+        assert_eq!(desk.status(), 130);
+        let text = desk.rest();
+        let sent: Vec<&str> = text.split('\u{1b}').skip(1).collect();
+        assert!(codes || sent.is_empty(), "{text:?}");
+        let is_colour = |code: &str| {
+            let end = code.find(|c: char| !c.is_ascii_digit() && !matches!(c, '[' | ';'));
+            code.starts_with('[') && end.is_some_and(|end| code[end..].starts_with('m'))
+        };
+        assert!(sent.iter().all(|code| is_colour(code)), "{sent:?}");
+        assert!(desk.is_sane());
+    }
+}
+
+/// The disk is full: a limit on the size of files stands for it.
+#[test]
+fn a_full_disk_leaves_the_file_as_it_was_and_says_what_is_not_in_it() {
+    let (folder, job) = folder();
+    std::fs::write(folder.path().join("first.txt"), format!("y\n{}\n", "Stair light ".repeat(200))).unwrap();
+    away(&["--answers", folder.path().join("first.txt").to_str().unwrap()], &job);
+    let before = std::fs::read(&job).unwrap();
+    assert!(before.len() > 1024);
+    std::fs::write(folder.path().join("more.txt"), "9 Quarry Row\n").unwrap();
+    let script = format!(
+        "trap '' XFSZ; ulimit -f 1; exec '{}' walk call.yaml --answers more.txt",
+        env!("CARGO_BIN_EXE_lath")
+    );
+    let ended = Command::new("bash").args(["-c", &script]).current_dir(folder.path()).output().unwrap();
+    let (out, err) = (String::from_utf8(ended.stdout).unwrap(), String::from_utf8(ended.stderr).unwrap());
+    assert_eq!(ended.status.code(), Some(3), "{err}");
+    assert!(err.contains("cannot be saved") && err.contains("the file is as it was"), "{err}");
+    assert!(out.contains("The last answer is not in the file"), "{out}");
+    assert_eq!(std::fs::read(&job).unwrap(), before);
+}
+
 #[test]
 fn a_second_walk_on_the_same_file_is_refused() {
     let (_folder, job) = folder();
