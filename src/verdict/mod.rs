@@ -71,7 +71,8 @@ pub(crate) fn with_case<T>(
         return work(&Case { call, knowledge, facts: &facts, space, posterior: &posterior }, &scene);
     }
     // Something does not fit: each of the wirings that come nearest is tried with one failure more.
-    let nearest = posterior.nearest(PARENTS);
+    let is_sound = |row: usize| space.rows[row].wirings.iter().any(|wiring| wiring.defects.is_empty());
+    let nearest = Posterior::nearest(&scene, space, &evidence, PARENTS, is_sound);
     let wide = space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &nearest);
     let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
     work(&Case { call, knowledge, facts: &facts, space: &wide, posterior: &posterior }, &scene)
