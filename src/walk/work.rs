@@ -132,7 +132,7 @@ fn own_card(stand: &Stand, question: &JobReading) -> Screen {
     if dead::is_live(question) && question.ask != Do::Watch {
         screen = screen.line(Tone::Caution, "CAUTION:", LIVE_WORK);
     }
-    for step in power(stand, question, &[]) {
+    if let Some(step) = power(stand, question, &[]) {
         screen = screen.line(Tone::Plain, "1.", step);
     }
     screen = screen.line(Tone::Heading, "THEN:", readings::asked(question));
