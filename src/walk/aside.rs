@@ -140,7 +140,11 @@ pub fn status(stand: &Stand) -> Option<String> {
     } else {
         String::new()
     };
-    Some(format!("{fit}{rest}; {settled} of {} wire ends settled.", verdict.wires.len()))
+    let known = match verdict.wires.len() {
+        0 => "no box is open yet".to_owned(),
+        all => format!("{settled} of {all} wire ends settled"),
+    };
+    Some(format!("{fit}{rest}; {known}."))
 }
 
 /// What is asked in between.

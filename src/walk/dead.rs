@@ -313,10 +313,10 @@ pub fn live_answer(stand: &Stand, at: &str, text: &str) -> Reply {
     if text.is_empty() {
         return Reply::to(place);
     }
-    let Some((wire, volts)) = text.rsplit_once(' ') else { return stand.again() };
+    let Some((wire, volts)) = text.split_once(' ') else { return stand.again() };
     let mut reading = JobReading::new(Do::Volts);
     reading.at = Some(at.to_owned());
-    reading.between = Some(Pair(wire.trim().to_owned(), "earth".to_owned()));
+    reading.between = Some(Pair(wire.to_owned(), "earth".to_owned()));
     reading.with = tester(stand);
     // What took it off was on when it was live.
     let feeds = stand.call.house.feeds.iter();
@@ -325,6 +325,6 @@ pub fn live_answer(stand: &Stand, at: &str, text: &str) -> Reply {
     reading.breaker =
         Some(AllOrEach::Each(feeds.map(|feed| (feed.name.clone(), power(&feed.name))).collect()));
     reading.lamp = Some(AllOrEach::All(LampState::In));
-    reading.reads = Some(work::reads(&reading, volts));
+    reading.reads = Some(work::reads(&reading, volts.trim()));
     Reply::edit(Edit::reading(stand.job, &reading), place)
 }

@@ -130,14 +130,14 @@ impl<A: Adviser> Walk<A> {
             let said = self.call.readings.last().map(|reading| readings::answers(&self.call.house, reading));
             says.insert(0, format!("Reading {number}: {}.", said.unwrap_or_default()));
         }
-        says.extend(before.as_ref().and_then(|before| self.told(before)));
+        says.extend(before.as_ref().and_then(|before| self.told(before, read.is_some())));
         Turn { says, pages, changed: true, stop: false }
     }
 
     /// What an answer settled, and how many wirings are left.
-    fn told(&self, before: &Advice) -> Option<String> {
+    fn told(&self, before: &Advice, read: bool) -> Option<String> {
         let after = self.advice.as_ref()?;
-        if after == before {
+        if !read && before.verdict == after.verdict {
             return None;
         }
         let changed = replay::changed(&before.verdict, &after.verdict);

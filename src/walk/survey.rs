@@ -87,7 +87,7 @@ fn screws(device: &JobDevice) -> Vec<(String, String)> {
             .collect();
     }
     let named = |terminal: &Terminal| {
-        let hint = if *terminal == Terminal::Common { ", the odd-coloured screw," } else { "" };
+        let hint = if *terminal == Terminal::Common { " (the odd-coloured one)" } else { "" };
         let label = format!("the {}{hint} of {}", words::terminal(*terminal), device.name);
         (format!("{}.{}", device.name, terminal.word()), label)
     };
@@ -126,7 +126,7 @@ pub fn screen(stand: &Stand) -> Screen {
         Stage::Screw => screw_screen(stand, &outlet),
         Stage::Splice => {
             let screen = new("Which are spliced? One splice at a time, as in: 1 2.").typed();
-            numbered(screen, &outlet)
+            numbered(screen, &outlet, &free(&outlet))
                 .choose(&[("?", "a taped bundle hides some"), ("x", "the rest was taken apart before")])
                 .empty("no more; each that is left is capped by itself")
         }
@@ -149,12 +149,11 @@ fn devices_screen(stand: &Stand, screen: Screen) -> Screen {
     if known.is_empty() { screen } else { screen.empty(known.join(", ")) }
 }
 
-/// The wires that are in no joint yet as choices, by their numbers in the box.
-fn numbered(screen: Screen, outlet: &JobBox) -> Screen {
-    let free = free(outlet);
+/// Wires as choices, by their numbers in the box.
+fn numbered(screen: Screen, outlet: &JobBox, these: &[String]) -> Screen {
     let all = wires(outlet);
     let number = |wire: &String| all.iter().position(|one| one == wire).map(|at| (at + 1).to_string());
-    free.iter().fold(screen, |screen, wire| screen.choose(&[(&number(wire).unwrap_or_default(), wire)]))
+    these.iter().fold(screen, |screen, wire| screen.choose(&[(&number(wire).unwrap_or_default(), wire)]))
 }
 
 /// What is written on a screw already.
@@ -166,11 +165,15 @@ fn on_screw(outlet: &JobBox, screw: &String) -> Vec<String> {
 
 fn screw_screen(stand: &Stand, outlet: &JobBox) -> Screen {
     let at = stand.place.index();
-    let (screw, label) = all_screws(outlet).get(at).cloned().unwrap_or_default();
+    let screws = all_screws(outlet);
+    let (screw, label) = screws.get(at).cloned().unwrap_or_default();
+    // Where it is gone through again, a wire may also come from another screw.
+    let again = screws.iter().skip(at).any(|(screw, _)| !on_screw(outlet, screw).is_empty());
+    let offered = if again { wires(outlet) } else { free(outlet) };
     let screen = Screen::new(format!("In {}", outlet.name), format!("Which wire is on {label}?"))
         .say("Two under one screw: 1 2. Two spliced to a tail on it: 1 2 t. None: 0.")
         .typed();
-    let screen = numbered(screen, outlet);
+    let screen = numbered(screen, outlet, &offered);
     let screen = if at == 0 { screen.choose(&[("x", "all of it was taken apart before")]) } else { screen };
     let known = on_screw(outlet, &screw);
     if known.is_empty() {

@@ -260,7 +260,7 @@ fn a_box_that_is_live_is_not_opened_and_the_proof_becomes_a_reading() {
         let answer = hand.answer(&walk);
         assert!(walk.answer(&answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
     }
-    let turn = walk.answer("a.white 121", &now());
+    let turn = walk.answer("a.white 121 volts", &now());
     assert!(turn.changed, "{:?}", turn.says);
     let read = items(&walk.job().readings).last().unwrap();
     let power = [("6", Power::Off), ("9", Power::On)].map(|(name, power)| (name.to_owned(), power));
