@@ -106,15 +106,9 @@ impl Posterior {
             || (0..readings).any(|reading| wrong(reading) >= DOUBTED)
     }
 
-    /// Rows of the space that explain the readings least badly, at most so many, of those that `may` be meant.
-    pub fn nearest(
-        scene: &Scene,
-        space: &Space,
-        evidence: &Evidence,
-        most: usize,
-        may: impl Fn(usize) -> bool,
-    ) -> Vec<usize> {
-        Weighing::new(scene, space, evidence).nearest(most, may)
+    /// Rows of the space that explain the readings least badly, at most so many.
+    pub fn nearest(scene: &Scene, space: &Space, evidence: &Evidence, most: usize) -> Vec<usize> {
+        Weighing::new(scene, space, evidence).nearest(most)
     }
 }
 
@@ -149,8 +143,8 @@ impl<'a> Weighing<'a> {
     }
 
     /// Every row is held against as many readings as the others, so that they can be compared.
-    fn nearest(mut self, most: usize, may: impl Fn(usize) -> bool) -> Vec<usize> {
-        let mut rows: Vec<Row> = self.rows(0.0).into_iter().filter(|row| may(row.row)).collect();
+    fn nearest(mut self, most: usize) -> Vec<usize> {
+        let mut rows = self.rows(0.0);
         rows.truncate(BEAM);
         self.tell_most_first(&rows);
         let readings = self.order.len();

@@ -28,7 +28,7 @@ const MOST_WIRINGS: usize = 20_000;
 const MOST_STEPS: u64 = 100_000;
 
 /// No more steps than this are spent on undoing the slips of one box.
-const MOST_UNDOING: u64 = 4_000_000;
+const MOST_UNDOING: u64 = 1_000_000;
 
 /// Wirings with a slip in one box.
 #[derive(Default)]
@@ -49,8 +49,8 @@ pub(super) struct Slipped<'a> {
     pub(super) knowledge: &'a Knowledge,
     /// What readings rule out behind the plaster, whatever the joints were meant to be.
     pub(super) hints: Option<&'a Hints>,
-    /// Whether switches may be of the wrong kind.
-    pub(super) kinds: bool,
+    /// Whether to look where it takes long: at boxes that leave too many wirings, at switches of the wrong kind.
+    pub(super) deep: bool,
 }
 
 impl Slipped<'_> {
@@ -59,10 +59,8 @@ impl Slipped<'_> {
         let layout = Layout::new(&self.call.house, self.facts, at);
         let mut slips = Slips::default();
         let left = self.with_box_apart(&layout, &mut slips);
-        if !left.is_empty() {
+        if self.deep {
             self.undone_in_turn(&layout, &left, &mut slips);
-        }
-        if self.kinds {
             self.exchanged(&layout, &mut slips);
         }
         slips
@@ -96,7 +94,7 @@ impl Slipped<'_> {
                 continue;
             }
             for found in collection.into_all() {
-                let factor = judge.factor(&found.wiring, found.closed);
+                let factor = judge.factor(&found);
                 let onward = found.wiring.dests.iter().filter(|dest| **dest == Dest::Onward).count();
                 *slips.whole.entry((family.to_owned(), onward)).or_default() += factor;
                 layout.explain(&netlists[found.wiring.netlist], &found, slips, &|name, count| {
@@ -115,7 +113,7 @@ impl Slipped<'_> {
     /// Undoes each slip of a box in turn, and lists the wirings of some families that are then sound.
     fn undone_in_turn(&self, layout: &Layout, families: &BTreeSet<String>, slips: &mut Slips) {
         let mut steps = MOST_UNDOING;
-        for slip in &layout.slips {
+        for slip in layout.slips.iter().filter(|_| !families.is_empty()) {
             let house = self.with_joints(layout.at, layout.mended(&slip.home));
             let facts = Facts::new(&house);
             let share = self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64;
@@ -161,7 +159,7 @@ impl Slipped<'_> {
         }
         *steps = steps.saturating_sub(collection.steps_taken());
         let with_factor = |one: Found| {
-            let factor = judge.factor(&one.wiring, one.closed);
+            let factor = judge.factor(&one);
             (netlists[one.wiring.netlist].clone(), one, factor)
         };
         collection.into_all().into_iter().map(with_factor).collect()

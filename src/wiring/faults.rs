@@ -56,7 +56,7 @@ impl Space {
             rows.into_iter().map(|(walls, wirings)| WallsRow { walls, wirings }).collect();
         rows.iter_mut().for_each(|row| row.sort(&self.netlists));
         rows.sort_by(|a, b| b.weight().total_cmp(&a.weight()));
-        Space { netlists: self.netlists.clone(), rows, uncovered: self.uncovered }
+        Space { netlists: self.netlists.clone(), rows, ..*self }
     }
 }
 
