@@ -106,6 +106,8 @@ pub struct Screen<'a> {
     pub plain: bool,
     /// Columns that results may take.
     pub width: usize,
+    /// Lines that are seen at a time, at a terminal.
+    pub height: Option<usize>,
 }
 
 impl Screen<'_> {
@@ -121,6 +123,10 @@ const WIDEST: usize = 100;
 fn width(terminal: bool) -> usize {
     let columns = terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
     columns.filter(|_| terminal).unwrap_or(80).min(WIDEST)
+}
+
+fn height(terminal: bool) -> Option<usize> {
+    terminal_size::terminal_size().map(|(_, height)| usize::from(height.0)).filter(|_| terminal)
 }
 
 /// Runs one command line and says how it ended.
@@ -144,6 +150,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         err_palette,
         plain: arguments.common.plain,
         width,
+        height: height(stdout.is_terminal()),
     };
     let result = arguments.command.run(&mut screen);
     let result = result.and_then(|exit| out.flush().map(|()| exit).map_err(Trouble::Output));

@@ -12,9 +12,9 @@ use crate::knowledge::Knowledge;
 use crate::show::note::Reader;
 use crate::show::palette::Tone;
 use crate::show::{self, Style};
-use crate::walk::{Engine, Now, Page, Stage, Turn, Walk};
+use crate::walk::{Engine, Now, Page, Screen as Card, Stage, Walk};
 use crate::wiring::Options;
-use asker::{Asker, Ended, Plain, Rich, Scripted};
+use asker::{Asker, Ended, Person, Scripted};
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
@@ -33,7 +33,7 @@ pub struct Arguments {
 
 /// Runs it.
 pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
-    let mut asker = asker(arguments, screen)?;
+    let mut asker = asker(arguments)?;
     let now = now();
     let path = arguments.job.clone().unwrap_or_else(|| PathBuf::from(format!("call-{}.yaml", now.day)));
     let mut held = hold(&path)?;
@@ -44,6 +44,7 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
     let mut walk =
         Walk::resume(job, engine).map_err(|_| Trouble::Internal("a checked job was wrong".to_owned()))?;
     let name = files::shown(&path);
+    terminal::guard(format!("\n{}", stopped_at(&name, screen)));
     let head = if resumed {
         format!("Going on with {name} where it was left.")
     } else {
@@ -58,20 +59,33 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
         )
         .trim_end()
     )?;
+    let (mut shown, mut again): (Option<Card>, bool) = (None, false);
     loop {
         let style = screen.style();
         let card = walk.screen();
-        write!(screen.out, "{}", card.text(&style))?;
-        screen.out.flush()?;
+        // What was said in between pushes the card up; only its question is repeated.
+        let text = if again { card.question(&style) } else { card.text(&style, shown.as_ref()) };
+        write!(screen.out, "{text}")?;
         let answer = match asker.ask(screen.out) {
             Ok(answer) => answer,
             Err(ended) => return end(ended, &name, screen),
         };
         let turn = walk.answer(&answer, &self::now());
         if turn.changed {
-            held.save(walk.job())?;
+            terminal::undisturbed(|| held.save(walk.job())).map_err(|failure| not_saved(failure, screen))?;
         }
-        tell(&turn, &held, &walk, &knowledge, screen)?;
+        for said in &turn.says {
+            write!(screen.out, "{}", show::paragraph(said, &style))?;
+        }
+        for page in &turn.pages {
+            let Some(advice) = walk.advice() else { continue };
+            let text = self::page(*page, &held, advice.verdict.clone(), &knowledge, &style)?;
+            if let Err(ended) = leaf(&text, asker.as_mut(), screen) {
+                return end(ended, &name, screen);
+            }
+        }
+        again = !turn.changed && !answer.trim().is_empty();
+        shown = Some(card);
         if turn.stop {
             return stopped(walk.place().stage, &name, screen);
         }
@@ -79,7 +93,7 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
 }
 
 /// Who is asked.
-fn asker(arguments: &Arguments, screen: &Screen) -> Result<Box<dyn Asker>, Trouble> {
+fn asker(arguments: &Arguments) -> Result<Box<dyn Asker>, Trouble> {
     if let Some(path) = &arguments.answers {
         return Ok(Box::new(Scripted::new(&files::text(path)?)));
     }
@@ -88,11 +102,7 @@ fn asker(arguments: &Arguments, screen: &Screen) -> Result<Box<dyn Asker>, Troub
             "a walk asks questions, and here is no terminal to ask them at: run it in one, or give --answers FILE".to_owned(),
         ));
     }
-    terminal::guard();
-    if screen.plain {
-        return Ok(Box::new(Plain));
-    }
-    Ok(Box::new(Rich))
+    Ok(Box::new(Person))
 }
 
 fn hold(path: &Path) -> Result<Held, Trouble> {
@@ -109,22 +119,27 @@ fn now() -> Now {
     Now { day: now.strftime("%Y-%m-%d").to_string(), time: now.strftime("%H:%M").to_string() }
 }
 
-/// Says what came of an answer.
-fn tell(
-    turn: &Turn,
-    held: &Held,
-    walk: &Walk<Engine>,
-    knowledge: &Knowledge,
-    screen: &mut Screen,
-) -> Result<(), Trouble> {
-    let style = screen.style();
-    for said in &turn.says {
-        write!(screen.out, "{}", show::paragraph(said, &style))?;
-    }
-    for page in &turn.pages {
-        let Some(advice) = walk.advice() else { continue };
-        let text = self::page(*page, held, advice.verdict.clone(), knowledge, &style)?;
-        write!(screen.out, "\n{text}")?;
+/// Says, before the reason, what became of the answer.
+fn not_saved(failure: Failure, screen: &mut Screen) -> Trouble {
+    // Where this cannot be said either, the reason still is.
+    let _ = writeln!(screen.out, "The last answer is not in the file; all before it are.");
+    failure.into()
+}
+
+/// Shows a page, a screen at a time where a person reads it.
+fn leaf(text: &str, asker: &mut dyn Asker, screen: &mut Screen) -> Result<(), Ended> {
+    writeln!(screen.out)?;
+    let lines: Vec<&str> = text.lines().collect();
+    let most = screen.height.filter(|_| !screen.plain).map_or(lines.len(), |height| height.saturating_sub(2));
+    let parts = lines.chunks(most.max(5));
+    let last = parts.len().saturating_sub(1);
+    for (at, part) in parts.enumerate() {
+        for line in part {
+            writeln!(screen.out, "{line}")?;
+        }
+        if at < last && !asker.more(screen.out)? {
+            break;
+        }
     }
     Ok(())
 }
@@ -152,9 +167,13 @@ fn stopped(stage: Stage, name: &str, screen: &mut Screen) -> Result<Exit, Troubl
     if stage == Stage::Done {
         return Ok(Exit::Done);
     }
-    let said = format!("Stopped. Everything is in {name}; the next walk goes on at this question.");
-    write!(screen.out, "{}", show::paragraph(&said, &screen.style()))?;
+    write!(screen.out, "{}", stopped_at(name, screen))?;
     Ok(Exit::Stopped)
+}
+
+fn stopped_at(name: &str, screen: &Screen) -> String {
+    let said = format!("Stopped. Everything is in {name}; the next walk goes on at this question.");
+    show::paragraph(&said, &screen.style())
 }
 
 fn end(ended: Ended, name: &str, screen: &mut Screen) -> Result<Exit, Trouble> {

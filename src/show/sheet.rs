@@ -80,7 +80,8 @@ impl<'a> Sheet<'a> {
         self.gutter = gutter.to_owned();
     }
 
-    fn room(&self) -> usize {
+    /// Columns that are left.
+    pub fn room(&self) -> usize {
         self.style.width.max(Style::NARROWEST).saturating_sub(width(&self.gutter)).max(8)
     }
 

@@ -1,8 +1,8 @@
 //! What the walk asks the engine for.
 
 use crate::call::Call;
-use crate::knowledge::Knowledge;
-use crate::plan::{self, Next, Wish};
+use crate::knowledge::{Caution, Knowledge};
+use crate::plan::{self, Next, Suggestion, Wish};
 use crate::verdict::{self, Verdict};
 use crate::wiring::{Options, Space};
 
@@ -36,6 +36,13 @@ impl<'a> Engine<'a> {
     }
 }
 
+/// Leaves out what a walk says elsewhere: on every card that has a box proved dead, and on every live one.
+fn once(knowledge: &Knowledge, suggestion: &mut Suggestion) {
+    let said = [Caution::LiveUntilProven, Caution::MoreCircuits];
+    let said = said.map(|caution| knowledge.cautions.sentence(caution));
+    suggestion.cautions.retain(|caution| !said.contains(&caution.as_str()));
+}
+
 impl Adviser for Engine<'_> {
     fn advise(&mut self, call: &Call) -> Advice {
         let house = Call { readings: Vec::new(), skipped: Vec::new(), ..call.clone() };
@@ -49,9 +56,8 @@ impl Adviser for Engine<'_> {
         });
         let guided = (space.uncovered > 0.0).then(|| Space::of_call(call, knowledge, options));
         let space = guided.as_ref().unwrap_or(space);
-        Advice {
-            verdict: verdict::within(call, knowledge, space),
-            next: plan::next(call, knowledge, space, Wish::default()),
-        }
+        let mut next = plan::next(call, knowledge, space, Wish::default());
+        next.suggestions.iter_mut().for_each(|suggestion| self::once(knowledge, suggestion));
+        Advice { verdict: verdict::within(call, knowledge, space), next }
     }
 }

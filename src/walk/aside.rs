@@ -15,7 +15,7 @@ const HELP: [&str; 8] = [
     "skip: later, or nothing. skip cannot: it cannot be done.",
     "undo: takes the last answer back, and so on to the start.",
     "change: another answer to an earlier reading. change BOX: what is in it.",
-    "own: a reading of your own choosing.",
+    "own: a reading of your own choosing, as in: own volts a.black to earth.",
     "stop: ends here; the next walk goes on at this question.",
     "Readings as they come: 119, 119v, 0, OL, 1.2k, beep, lit, about 60, 110-120, trips.",
     "Everything is in the file after every answer.",
@@ -46,6 +46,10 @@ pub fn command(stand: &Stand, text: &str) -> Option<Reply> {
             Some(Reply::say("There is no box yet to read anything at."))
         }
         ("own", "") => Some(Reply::to(stand.place.aside(Stage::Own))),
+        ("own", _) if !stand.boxes().is_empty() => {
+            let asked = text.split_once(' ').map_or("", |(_, asked)| asked.trim());
+            Some(own(&Stand { place: &stand.place.aside(Stage::Own), ..*stand }, asked))
+        }
         _ => None,
     }
 }
@@ -53,11 +57,11 @@ pub fn command(stand: &Stand, text: &str) -> Option<Reply> {
 fn skip(stand: &Stand, cannot: bool) -> Reply {
     match stand.place.stage {
         Stage::Change | Stage::Instead | Stage::Own | Stage::Conditions => Reply::to(stand.place.back()),
-        _ if dead::wanted(stand).is_some() => dead::put_off(stand),
         Stage::Work if work::question(stand).is_some_and(|question| question.ask == Do::Open) => {
             let name = work::question(stand).and_then(|question| question.at).unwrap_or_default();
             work::skip_opening(stand, &name, cannot)
         }
+        _ if dead::wanted(stand).is_some() => dead::put_off(stand),
         Stage::Work if work::question(stand).is_some() => work::skip(stand, cannot),
         Stage::Landing if super::end::step(stand).is_some() => super::end::not_done(stand),
         _ if super::step::screen(stand).empty.is_some() => super::step::answer(stand, ""),
@@ -68,7 +72,8 @@ fn skip(stand: &Stand, cannot: bool) -> Reply {
 }
 
 fn why(stand: &Stand) -> Vec<String> {
-    if let Some(at) = dead::wanted(stand) {
+    let opens = work::question(stand).is_some_and(|question| question.ask == Do::Open);
+    if let Some(at) = dead::wanted(stand).filter(|_| !opens) {
         return vec![format!(
             "What comes next has hands or a dead tester in {at}; a proof holds until power comes on."
         )];
@@ -135,7 +140,11 @@ pub fn status(stand: &Stand) -> Option<String> {
     } else {
         String::new()
     };
-    Some(format!("{fit}{rest}; {settled} of {} wire ends settled.", verdict.wires.len()))
+    let known = match verdict.wires.len() {
+        0 => "no box is open yet".to_owned(),
+        all => format!("{settled} of {all} wire ends settled"),
+    };
+    Some(format!("{fit}{rest}; {known}."))
 }
 
 /// What is asked in between.
@@ -146,7 +155,9 @@ pub fn screen(stand: &Stand) -> Screen {
             let all = &stand.call.readings;
             let from = all.len().saturating_sub(9);
             for (at, reading) in all.iter().enumerate().skip(from) {
-                screen = screen.line(Default::default(), format!("{}.", at + 1), readings::reading(&stand.call.house, reading));
+                let said = items(&stand.job.readings).get(at).map(readings::asked).unwrap_or_default();
+                let says = format!("{said}: {}", readings::answers(&stand.call.house, reading));
+                screen = screen.line(Default::default(), format!("{}.", at + 1), says);
             }
             screen
         }

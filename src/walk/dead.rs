@@ -3,10 +3,10 @@
 use super::place::{Place, Stage};
 use super::screen::Screen;
 use super::step::{Reply, Stand};
-use super::{end, work};
+use super::{end, survey, work};
 use crate::call::edit::Edit;
 use crate::call::job::{
-    AllOrEach, Do, Found, JobInstrument, JobProof, JobReading, Pair, Power, Prose, items,
+    AllOrEach, Do, Found, JobFeed, JobHouse, JobInstrument, JobProof, JobReading, Pair, Power, Prose, items,
 };
 use crate::call::{InstrumentKind, LampState};
 use crate::show::palette::Tone;
@@ -28,7 +28,7 @@ pub fn wanted(stand: &Stand) -> Option<String> {
         Stage::Work => {
             let question = work::question(stand)?;
             if question.ask == Do::Open {
-                return None;
+                return question.at.filter(not_yet);
             }
             disturbed(stand, &question).into_iter().find(not_yet)
         }
@@ -103,54 +103,116 @@ fn tester(stand: &Stand) -> Option<JobInstrument> {
 }
 
 fn source(stand: &Stand) -> Option<String> {
-    let before = || items(&stand.job.proofs).iter().rev().find_map(|proof| proof.on.as_ref());
-    stand.place.source.clone().or_else(|| before().map(|on| on.0.clone()))
+    let said = items(&stand.job.proofs).iter().rev().find_map(|proof| proof.on.as_ref());
+    said.map(|on| on.0.clone())
 }
 
 /// What is asked.
 pub fn screen(stand: &Stand, at: &str) -> Screen {
-    let title = format!("Prove {at} dead");
-    let Some(tester) = tester(stand) else {
-        let screen = Screen::new(title, "What is at hand now?");
-        let says = "No two-lead tester is at hand, and only one of those proves dead: not non-contact, not solenoid, not neon.";
-        return screen
-            .line(Tone::Danger, "CAUTION:", says)
-            .choose(&[("1", "a multimeter"), ("3", "a two-pole tester")]);
-    };
-    let Some(source) = source(stand) else {
-        let ask = "On which known live source will the tester be proved, as in: kitchen receptacle?";
-        return Screen::new(title, ask);
-    };
+    let Some(tester) = tester(stand) else { return no_tester(at) };
+    if stand.place.showed.is_some() {
+        let ask = "On which live source was the tester proved, before and after? As in: kitchen receptacle.";
+        return Screen::new(format!("Prove {at} dead"), ask);
+    }
+    if is_live_still(stand, at) {
+        return search_screen(at);
+    }
     let shown = crate::show::readings::instrument(crate::call::Instrument {
         kind: tester.kind,
         ohms: None,
         watts: None,
         resolves: None,
     });
+    let opens = opens(stand);
     let again = if items(&stand.job.proofs).iter().any(|proof| proof.at == at) { ", again" } else { "" };
-    Screen::new(format!("{title}{again}"), "What did it show?")
-        .line(Tone::Caution, "CAUTION:", "Every wire is live until this is done. Other circuits may be in this box.")
-        .line(Tone::Plain, "1.", "Supply off, locked or tagged. Plate off, nothing moved.")
-        .line(Tone::Plain, "2.", format!("The {shown} proved on {source}."))
-        .line(Tone::Plain, "3.", "Every bare point and the metal: to a proven reference, and to each other. Again as more comes into reach.")
-        .line(Tone::Plain, "4.", format!("The tester proved on {source} again."))
-        .choose(&[("d", "dead, all of it"), ("l", "something is live"), ("s", "not now")])
+    let title = match stand.place.stage {
+        _ if opens => format!("Open {at}, and prove it dead"),
+        Stage::Landing => format!("Before anything is put back: prove {at} dead{again}"),
+        _ => format!("Prove {at} dead{again}"),
+    };
+    let (cautions, before) = work::before_proof(stand, at);
+    let mut screen = Screen::new(title, "What did the tester show?");
+    screen = screen.line(Tone::Caution, "CAUTION:", "Every wire is live until this is done.");
+    for caution in cautions {
+        screen = screen.line(Tone::Caution, "CAUTION:", caution);
+    }
+    let plate = if opens { "Plate off, nothing moved." } else { "Nothing moved." };
+    let source = source(stand).unwrap_or_else(|| "a known live source".to_owned());
+    let off = before.iter().any(|step| step.starts_with("Turn ") && step.contains(" off"));
+    let supply = (!off).then(|| "Supply off, and locked or tagged.".to_owned());
+    let proof = [
+        format!("{plate} Prove the {shown} on {source}, then test, then prove it there again."),
+        "Test every bare point and the metal: to earth, to each other; again as more comes into reach."
+            .to_owned(),
+    ];
+    for (at, step) in supply.into_iter().chain(before).chain(proof).enumerate() {
+        screen = screen.line(Tone::Plain, format!("{}.", at + 1), step);
+    }
+    let screen = screen.choose(&[("d", "dead, all of it"), ("l", "something is live"), ("s", "not now")]);
+    if opens { screen.choose(&[("c", "it cannot be opened")]) } else { screen }
+}
+
+/// Whether the box that is proved is one that is to be opened.
+fn opens(stand: &Stand) -> bool {
+    stand.place.stage == Stage::Work && work::question(stand).is_some_and(|question| question.ask == Do::Open)
+}
+
+fn no_tester(at: &str) -> Screen {
+    let says = "No two-lead tester is at hand, and only one of those proves dead: not non-contact, not solenoid, not neon.";
+    Screen::new(format!("Prove {at} dead"), "What is at hand now?")
+        .line(Tone::Danger, "CAUTION:", says)
+        .choose(&[("1", "a multimeter"), ("3", "a two-pole tester")])
+}
+
+/// Whether a box was found live, and it is not known yet what takes it off.
+fn is_live_still(stand: &Stand, at: &str) -> bool {
+    stand.place.live.as_deref() == Some(at) && stand.place.cut.is_none()
+}
+
+fn search_screen(at: &str) -> Screen {
+    Screen::new(format!("{at} is live"), "Which one took it off? Its number or name.")
+        .line(Tone::Danger, "CAUTION:", format!("Nothing in {at} is touched."))
+        .line(
+            Tone::Plain,
+            "1.",
+            "Leave off what is off. Take the other breakers or fuses off, one after another.",
+        )
+        .line(
+            Tone::Plain,
+            "2.",
+            "Test the same points after each. Where none of them does it, take off the main.",
+        )
+        .choose(&[("m", "the main")])
+        .typed()
+        .empty("it was not found; the box is left alone")
 }
 
 /// What an answer leads to.
 pub fn answer(stand: &Stand, at: &str, text: &str) -> Reply {
     let Some(tester) = tester(stand) else { return another_tester(stand, text) };
-    let Some(source) = source(stand) else {
-        if text.is_empty() {
-            return Reply::say("A tester that is not proved on something known proves nothing.");
+    if is_live_still(stand, at) {
+        return found_breaker(stand, at, text);
+    }
+    let (key, source) = match (&stand.place.showed, source(stand)) {
+        (Some(_), _) if text.is_empty() => {
+            return Reply::say(
+                "A tester that is not proved on something known proves nothing. undo goes back.",
+            );
         }
-        return Reply::to(Place { source: Some(text.to_owned()), ..stand.place.clone() });
+        (Some(key), _) => (key.clone(), Some(text.to_owned())),
+        (None, source) => match screen(stand, at).chosen(text) {
+            Some(key) => (key.to_owned(), source),
+            None => return stand.again(),
+        },
     };
-    let found = match screen(stand, at).chosen(text) {
-        Some("d") => Found::Dead,
-        Some("l") => Found::Live,
-        Some(_) => return put_off(stand),
-        None => return stand.again(),
+    let found = match key.as_str() {
+        "d" => Found::Dead,
+        "l" => Found::Live,
+        "c" => return work::skip_opening(stand, at, true),
+        _ => return put_off(stand),
+    };
+    let Some(source) = source else {
+        return Reply::to(Place { showed: Some(key), ..stand.place.clone() });
     };
     let proof = JobProof {
         at: at.to_owned(),
@@ -159,16 +221,44 @@ pub fn answer(stand: &Stand, at: &str, text: &str) -> Reply {
         on: Some(Prose(source)),
         found,
     };
-    let mut place = stand.place.clone();
     let edit = Edit::proof(stand.job, &proof);
+    let before = Place { showed: None, ..stand.place.clone() };
     if found == Found::Live {
-        place.live = Some(at.to_owned());
-        return Reply::edit(edit, place).saying(format!(
-            "{at} is live: nothing in it is touched. Find the breaker that takes it off, or use the main, then prove it again."
-        ));
+        return Reply::edit(edit, Place { live: Some(at.to_owned()), cut: None, ..before });
+    }
+    let mut place = before;
+    if place.stage == Stage::Work {
+        place.step = work::after_proof(stand, at);
     }
     place.proven.get_or_insert_default().push(at.to_owned());
+    if opens(stand) {
+        let begun = survey::begin(&Stand { place: &place, ..*stand }, at);
+        return Reply::edit(edit, begun);
+    }
     Reply::edit(edit, place)
+}
+
+/// What took off a box that was live: from now on it is switched off too.
+fn found_breaker(stand: &Stand, at: &str, text: &str) -> Reply {
+    if text.is_empty() {
+        let place = Place { live: None, cut: None, ..stand.place.clone() };
+        return put_off(&Stand { place: &place, ..*stand });
+    }
+    if ["d", "l", "s", "y", "n"].contains(&text) {
+        return Reply::say("The breaker or fuse by its number or name, m for the main, or Enter.");
+    }
+    let main = search_screen(at).chosen(text).is_some();
+    let cut = if main { "main".to_owned() } else { text.to_owned() };
+    let said = if main { "only the main takes it off".to_owned() } else { format!("{cut} takes it off") };
+    let mut edits =
+        vec![Edit::done(stand.job, &Prose(format!("{at} was live with the supply off; {said}.")))];
+    let house = stand.job.house.clone().unwrap_or_default();
+    if !main && items(&house.feeds).iter().all(|feed| feed.name != cut) {
+        let mut feeds = items(&house.feeds).to_vec();
+        feeds.push(JobFeed { name: cut.clone(), ..JobFeed::default() });
+        edits.push(super::step::field("house", &JobHouse { feeds: Some(feeds), ..house }));
+    }
+    Reply::edit(Edit::together(edits), Place { cut: Some(cut), ..stand.place.clone() })
 }
 
 fn another_tester(stand: &Stand, text: &str) -> Reply {
@@ -184,7 +274,14 @@ fn another_tester(stand: &Stand, text: &str) -> Reply {
 
 /// Not now: what the box had to be dead for is skipped.
 pub fn put_off(stand: &Stand) -> Reply {
+    if stand.place.showed.is_some() {
+        return Reply::to(Place { showed: None, ..stand.place.clone() });
+    }
     match stand.place.stage {
+        Stage::Work if opens(stand) => {
+            let name = work::question(stand).and_then(|question| question.at).unwrap_or_default();
+            work::skip_opening(stand, &name, false)
+        }
         Stage::Work => work::skip(stand, false),
         Stage::Landing => end::not_done(stand),
         Stage::ToNeutral | Stage::ToMetal => {
@@ -212,17 +309,22 @@ pub fn live_screen(at: &str) -> Screen {
 
 /// Writes it down as a reading.
 pub fn live_answer(stand: &Stand, at: &str, text: &str) -> Reply {
-    let place = Place { live: None, ..stand.place.clone() };
+    let place = Place { live: None, cut: None, ..stand.place.clone() };
     if text.is_empty() {
         return Reply::to(place);
     }
-    let Some((wire, volts)) = text.rsplit_once(' ') else { return stand.again() };
+    let Some((wire, volts)) = text.split_once(' ') else { return stand.again() };
     let mut reading = JobReading::new(Do::Volts);
     reading.at = Some(at.to_owned());
-    reading.between = Some(Pair(wire.trim().to_owned(), "earth".to_owned()));
+    reading.between = Some(Pair(wire.to_owned(), "earth".to_owned()));
     reading.with = tester(stand);
-    reading.breaker = Some(AllOrEach::All(Power::Off));
+    // What took it off was on when it was live.
+    let feeds = stand.call.house.feeds.iter();
+    let cut = |name: &String| stand.place.cut.as_ref() == Some(name);
+    let power = |name: &String| if cut(name) { Power::On } else { Power::Off };
+    reading.breaker =
+        Some(AllOrEach::Each(feeds.map(|feed| (feed.name.clone(), power(&feed.name))).collect()));
     reading.lamp = Some(AllOrEach::All(LampState::In));
-    reading.reads = Some(work::reads(&reading, volts));
+    reading.reads = Some(work::reads(&reading, volts.trim()));
     Reply::edit(Edit::reading(stand.job, &reading), place)
 }

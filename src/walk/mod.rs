@@ -57,7 +57,7 @@ impl<A: Adviser> Walk<A> {
     /// A job that makes no sense.
     pub fn resume(job: Job, adviser: A) -> Result<Walk<A>, Vec<Problem>> {
         let (call, _) = check(&job)?;
-        let place = Place { proven: None, ..Place::of(&job) };
+        let place = Place { proven: None, showed: None, ..Place::of(&job) };
         let mut walk = Walk { job, call, place, advice: None, adviser };
         walk.advise();
         Ok(walk)
@@ -87,7 +87,10 @@ impl<A: Adviser> Walk<A> {
     pub fn screen(&self) -> Screen {
         let now = Now::default();
         let stand = self.stand(&now);
-        Screen { status: aside::status(&stand), ..step::screen(&stand) }
+        use Stage::*;
+        // How many wirings are left is of interest as long as readings are taken.
+        let reads = matches!(self.place.stage, Work | Change | Instead | Own | Conditions);
+        Screen { status: aside::status(&stand).filter(|_| reads), ..step::screen(&stand) }
     }
 
     /// Takes an answer.
@@ -111,7 +114,11 @@ impl<A: Adviser> Walk<A> {
         let (job, call) = match checked {
             Ok(made) => made,
             Err(problems) => {
-                says = problems.iter().take(3).map(|problem| format!("Not taken: {problem}")).collect();
+                let not_taken = |problem: &Problem| {
+                    let Problem { what, found, instead, .. } = problem;
+                    format!("Not taken: {what}; found \"{found}\"; write {instead}")
+                };
+                says = problems.iter().take(2).map(not_taken).collect();
                 return Turn { says, ..Turn::default() };
             }
         };
@@ -120,22 +127,22 @@ impl<A: Adviser> Walk<A> {
         let before = self.advice.take();
         self.advise();
         if let Some(number) = read {
-            let said = self.call.readings.last().map(|reading| readings::reading(&self.call.house, reading));
+            let said = self.call.readings.last().map(|reading| readings::answers(&self.call.house, reading));
             says.insert(0, format!("Reading {number}: {}.", said.unwrap_or_default()));
         }
-        says.extend(before.as_ref().and_then(|before| self.told(before)));
+        says.extend(before.as_ref().and_then(|before| self.told(before, read.is_some())));
         Turn { says, pages, changed: true, stop: false }
     }
 
     /// What an answer settled, and how many wirings are left.
-    fn told(&self, before: &Advice) -> Option<String> {
+    fn told(&self, before: &Advice, read: bool) -> Option<String> {
         let after = self.advice.as_ref()?;
-        if after == before {
+        if !read && before.verdict == after.verdict {
             return None;
         }
         let changed = replay::changed(&before.verdict, &after.verdict);
-        let left = text::count(after.verdict.candidates.wirings, "wiring fits", "wirings fit");
-        Some(format!("{changed} {left}, {} before.", before.verdict.candidates.wirings))
+        let (left, were) = (after.verdict.candidates.wirings, before.verdict.candidates.wirings);
+        Some(format!("{changed} {}, {were} before.", text::count(left, "wiring fits", "wirings fit")))
     }
 
     fn undo(&mut self) -> Turn {
@@ -152,7 +159,7 @@ impl<A: Adviser> Walk<A> {
                 ..Turn::default()
             };
         };
-        let place = Place { proven: None, ..Place::of(&job) };
+        let place = Place::of(&job).still_proven(&self.place);
         (self.job, self.call, self.place) = (job, call, place);
         self.advise();
         Turn { says: vec![said], changed: true, ..Turn::default() }

@@ -9,7 +9,8 @@ use crate::call::job::{
     JobReads, JobReference, JobSafety, Power, Prose, items,
 };
 use crate::call::{InstrumentKind, LampState, Source, typed};
-use crate::house::{BoxKind, DeviceKind, LampKind, Reach};
+use crate::house::{BoxKind, DeviceKind, FeedKind, LampKind, Reach};
+use crate::show::palette::Tone;
 use std::collections::BTreeMap;
 
 /// Testers, in the order in which they are offered.
@@ -59,26 +60,34 @@ pub fn screen(stand: &Stand) -> Screen {
             terms.choose(&[("y", "yes, go on"), ("n", "no, stop here")])
         }
         Stage::Title => new("What is the call? One line, for the note."),
+        Stage::Site => new("Where, and for whom? As in: 9 Quarry Row, R. Adeyemi.").empty("not written down"),
+        Stage::Who => {
+            new("Who works, for which firm? As in: M. Holt, Holt Electric.").empty("not written down")
+        }
         Stage::Complaint => new("What does the customer report, in their words?").empty("nothing is wrong"),
         Stage::Changed => new("What was changed last, as far as anybody knows?").empty("nothing known"),
         Stage::Worked => new("Did it work before that?").choose(&yes_no()),
+        Stage::Built => new("Which year was the house built, about?").empty("not known"),
         Stage::Instruments => {
             let choices = TESTERS.map(|(key, _, label)| (key, label));
-            new("What is at hand? Type all their numbers, as in 1 2 3.")
-                .choose(&choices)
-                .typed()
-                .empty("1 2 3")
+            new("What is at hand? All their numbers, as in: 1 2 3.").choose(&choices).typed().empty("1 2 3")
         }
-        Stage::LowOhms => new("Input resistance of the low-impedance range, in ohms?").empty("3000"),
-        Stage::Circuit => new("Number or name of the breaker or fuse?").empty("not known yet"),
-        Stage::Reference => {
-            let screen = new("Which earth reference is at hand, as in: water pipe in the kitchen?");
-            screen.say("Readings to earth need one that is proven.").empty("none")
+        Stage::LowOhms => {
+            new("Input resistance of the low-impedance range? Ohms, from its label: 3000, 300k.")
+                .empty("3000")
         }
-        Stage::Proven => new("How many volts from a known line proved it?").empty("not proven"),
-        Stage::Light => {
-            Screen::new("The boxes", "Where is the light? A name for its box, as in: stair ceiling.")
+        Stage::Circuit => {
+            new("Which breaker or fuse? Its number or name, as in: 7, fuse 4.").empty("not known yet")
         }
+        Stage::Reference => new("What is earth here, for readings to earth? As in: kitchen water pipe.")
+            .empty("nothing is at hand"),
+        Stage::Proven => new("How many volts from a known live wire to it?")
+            .line(Tone::Caution, "CAUTION:", "Live. Hands on the probes' handles only.")
+            .empty("not proven"),
+        Stage::Light => Screen::new(
+            "The boxes",
+            "Where is the light? A name for its box, as in: stair ceiling. With its floor where that is not 1: stair ceiling, 2.",
+        ),
         Stage::Lamp => Screen::new("The boxes", "Which lamp is in it?").choose(&[
             ("i", "incandescent"),
             ("l", "LED"),
@@ -97,16 +106,28 @@ pub fn screen(stand: &Stand) -> Screen {
             Screen::new("The boxes", format!("Which switch is at {name}, as far as one sees from outside?"))
                 .choose(&KINDS.map(|(key, _, label)| (key, label)))
         }
+        Stage::Goal => goal_screen(stand),
         _ => customer_screen(stand),
     }
+}
+
+/// What is wanted: every wire, the light put right, or a neutral in one of the boxes.
+fn goal_screen(stand: &Stand) -> Screen {
+    let screen = Screen::new("The boxes", "What is wanted?")
+        .choose(&[("i", "what every wire is for"), ("r", "the light put right")]);
+    let each = stand.boxes().iter().enumerate();
+    let neutral = |at: usize| (at + 1).to_string();
+    let screen = each.fold(screen, |screen, (at, outlet)| {
+        screen.choose(&[(&neutral(at), &format!("is there a neutral in {}?", outlet.name))])
+    });
+    screen.empty("what every wire is for")
 }
 
 fn switch_screen(stand: &Stand) -> Screen {
     let any = stand.boxes().iter().any(|outlet| outlet.kind == BoxKind::Switch);
     let ask = if any { "Where is the next switch?" } else { "Where is a switch for it? A name for its box." };
-    let screen = Screen::new("The boxes", ask).say(
-        "On another floor than the first, add it: landing, 2. Other boxes: junction NAME, receptacle NAME.",
-    );
+    let screen = Screen::new("The boxes", ask);
+    let screen = if any { screen } else { screen.say("Other boxes: junction NAME, receptacle NAME.") };
     if any { screen.empty("there are no more") } else { screen }
 }
 
@@ -140,17 +161,20 @@ fn customer_screen(stand: &Stand) -> Screen {
     let title = format!("What the customer says, {} of {}", at + 1, all_positions(stand));
     let words = in_words(&positions(stand, at));
     Screen::new(title, format!("With {words}: how is the light?"))
-        .choose(&[("l", "lit"), ("d", "dark"), ("m", "dim"), ("g", "faint glow")])
-        .empty("the customer does not know")
+        .choose(&[("l", "lit"), ("d", "dark"), ("m", "dim"), ("g", "faint glow"), ("u", "not known")])
+        .empty("that is all the customer knows")
 }
 
 /// What an answer leads to.
 pub fn answer(stand: &Stand, text: &str) -> Reply {
     match stand.place.stage {
         Stage::Safety => safety(stand, text),
-        Stage::Title | Stage::Complaint | Stage::Changed | Stage::Worked => head(stand, text),
+        Stage::Title | Stage::Site | Stage::Who | Stage::Complaint | Stage::Changed | Stage::Worked => {
+            head(stand, text)
+        }
+        Stage::Goal => goal(stand, text),
         Stage::Instruments | Stage::LowOhms => instruments(stand, text),
-        Stage::Circuit | Stage::Reference | Stage::Proven => house(stand, text),
+        Stage::Built | Stage::Circuit | Stage::Reference | Stage::Proven => house(stand, text),
         Stage::Light | Stage::Lamp | Stage::Reach => light(stand, text),
         Stage::Switch | Stage::Kind => switch(stand, text),
         _ => customer(stand, text),
@@ -176,7 +200,7 @@ fn safety(stand: &Stand, text: &str) -> Reply {
 
 fn head(stand: &Stand, text: &str) -> Reply {
     let mut head: JobCall = stand.job.call.clone().unwrap_or_default();
-    let said = (!text.is_empty()).then(|| Prose::from(text));
+    let said = prose(text);
     let next = match stand.place.stage {
         Stage::Title if said.is_none() => {
             return Reply::say("A few words, so that the file can be told apart.");
@@ -184,6 +208,16 @@ fn head(stand: &Stand, text: &str) -> Reply {
         Stage::Title => {
             head.title = said;
             head.date = Some(stand.now.day.clone());
+            Stage::Site
+        }
+        Stage::Site => {
+            let (site, customer) = text.rsplit_once(',').unwrap_or((text, ""));
+            (head.site, head.customer) = (prose(site), prose(customer));
+            Stage::Who
+        }
+        Stage::Who => {
+            let (technician, firm) = text.split_once(',').unwrap_or((text, ""));
+            (head.technician, head.firm) = (prose(technician), prose(firm));
             Stage::Complaint
         }
         Stage::Complaint => {
@@ -191,7 +225,7 @@ fn head(stand: &Stand, text: &str) -> Reply {
             Stage::Changed
         }
         Stage::Changed => {
-            let next = if said.is_some() { Stage::Worked } else { Stage::Instruments };
+            let next = if said.is_some() { Stage::Worked } else { Stage::Built };
             head.changed = said;
             next
         }
@@ -202,10 +236,35 @@ fn head(stand: &Stand, text: &str) -> Reply {
                 Some(_) => None,
                 None => return stand.again(),
             };
-            Stage::Instruments
+            Stage::Built
         }
     };
     Reply::edit(field("call", &head), to(next))
+}
+
+fn prose(text: &str) -> Option<Prose> {
+    let text = text.trim();
+    (!text.is_empty()).then(|| Prose::from(text))
+}
+
+fn goal(stand: &Stand, text: &str) -> Reply {
+    let shown = goal_screen(stand);
+    let Some(key) = shown.chosen(if text.is_empty() { "i" } else { text }) else { return stand.again() };
+    let at = key.parse::<usize>().ok().and_then(|number| stand.boxes().get(number.checked_sub(1)?));
+    let goal = match (key, at) {
+        (_, Some(outlet)) => format!("neutral-at {}", outlet.name),
+        ("r", _) => "repair".to_owned(),
+        _ => "identify".to_owned(),
+    };
+    let head = JobCall { goal: Some(goal), ..stand.job.call.clone().unwrap_or_default() };
+    let asks = stand.call.house.switches().count() <= MOST_SWITCHES && stand.call.readings.is_empty();
+    Reply::edit(field("call", &head), to(if asks { Stage::Customer } else { Stage::Work }))
+}
+
+/// The year in an answer.
+fn year(text: &str) -> Option<i64> {
+    let word = text.split(|c: char| !c.is_ascii_digit()).find(|word| word.len() == 4)?;
+    word.parse().ok().filter(|year| (1700..=2200).contains(year))
 }
 
 fn instruments(stand: &Stand, text: &str) -> Reply {
@@ -233,9 +292,15 @@ fn instruments(stand: &Stand, text: &str) -> Reply {
 fn house(stand: &Stand, text: &str) -> Reply {
     let mut house: JobHouse = stand.job.house.clone().unwrap_or_default();
     let next = match stand.place.stage {
+        Stage::Built => {
+            house.built = year(text);
+            if house.built.is_none() && !text.is_empty() {
+                return Reply::say("A year, as in: 1948. Roughly is enough.");
+            }
+            Stage::Instruments
+        }
         Stage::Circuit => {
-            let name = (!text.is_empty()).then(|| text.to_owned());
-            house.feeds = name.map(|name| vec![JobFeed { name, ..JobFeed::default() }]);
+            house.feeds = (!text.is_empty()).then(|| vec![feed(text)]);
             Stage::Reference
         }
         Stage::Reference => {
@@ -262,6 +327,23 @@ fn house(stand: &Stand, text: &str) -> Reply {
     Reply::edit(edit, to(next))
 }
 
+/// A breaker by its number or name; a fuse where that is said.
+fn feed(text: &str) -> JobFeed {
+    let (word, rest) = text.split_once(' ').unwrap_or((text, ""));
+    let (kind, name) = match word.to_lowercase().as_str() {
+        "fuse" if !rest.is_empty() => (Some(FeedKind::Fuse), rest.trim()),
+        "breaker" if !rest.is_empty() => (Some(FeedKind::Breaker), rest.trim()),
+        _ => (None, text),
+    };
+    JobFeed { name: name.to_owned(), kind, ..JobFeed::default() }
+}
+
+/// A box's name with its floor, where that is said.
+fn place_said(text: &str) -> (&str, Option<i64>) {
+    let floor = text.rsplit_once(',').and_then(|(name, floor)| Some((name, floor.trim().parse().ok()?)));
+    floor.map_or((text.trim(), None), |(name, floor)| (name.trim(), Some(floor)))
+}
+
 fn device(name: &str, kind: DeviceKind) -> JobDevice {
     JobDevice { name: name.to_owned(), kind, screws: None, lamp: None, watts: None, sure: None }
 }
@@ -271,8 +353,9 @@ fn light(stand: &Stand, text: &str) -> Reply {
         if text.is_empty() {
             return Reply::say("A name, as it shall stand in the file and in the note.");
         }
-        let mut outlet = JobBox::new(text, BoxKind::Light);
-        outlet.opened = Some(false);
+        let (name, floor) = place_said(text);
+        let mut outlet = JobBox::new(name, BoxKind::Light);
+        (outlet.opened, outlet.floor) = (Some(false), floor);
         outlet.devices = Some(vec![device("light", DeviceKind::Light)]);
         return Reply::edit(Edit::outlet(stand.job, &outlet), to(Stage::Lamp));
     }
@@ -319,8 +402,7 @@ fn switch(stand: &Stand, text: &str) -> Reply {
             0 => Reply::say(
                 "A light without a switch is no question for this walk: name the box of its switch.",
             ),
-            n if n <= MOST_SWITCHES && stand.call.readings.is_empty() => Reply::to(to(Stage::Customer)),
-            _ => Reply::to(to(Stage::Work)),
+            _ => Reply::to(to(Stage::Goal)),
         };
     }
     let (kind, name) = match text.split_once(' ') {
@@ -328,12 +410,11 @@ fn switch(stand: &Stand, text: &str) -> Reply {
         Some(("receptacle", name)) => (BoxKind::Receptacle, name),
         _ => (BoxKind::Switch, text),
     };
-    let floor = name.rsplit_once(',').and_then(|(name, floor)| Some((name, floor.trim().parse().ok()?)));
-    let (name, floor) = floor.map_or((name, None), |(name, floor)| (name, Some(floor)));
-    if stand.outlet(name.trim()).is_some() {
+    let (name, floor) = place_said(name);
+    if stand.outlet(name).is_some() {
         return Reply::say("There is a box of that name already.");
     }
-    let mut outlet = JobBox::new(name.trim(), kind);
+    let mut outlet = JobBox::new(name, kind);
     (outlet.opened, outlet.floor) = (Some(false), floor);
     if kind == BoxKind::Receptacle {
         outlet.devices = Some(vec![device("receptacle", DeviceKind::Receptacle)]);
@@ -345,10 +426,11 @@ fn switch(stand: &Stand, text: &str) -> Reply {
 fn customer(stand: &Stand, text: &str) -> Reply {
     let next = stand.place.next();
     let next = if next.index() < all_positions(stand) { next } else { stand.place.to(Stage::Work) };
-    if text.is_empty() || text == "u" {
-        return Reply::to(next);
+    if text.is_empty() {
+        return Reply::to(stand.place.to(Stage::Work));
     }
     let word = match screen(stand).chosen(text) {
+        Some("u") => return Reply::to(next),
         Some("l") => "lit",
         Some("d") => "dark",
         Some("m") => "dim",

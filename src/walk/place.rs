@@ -12,12 +12,18 @@ pub enum Stage {
     Safety,
     /// What the call is.
     Title,
+    /// Where it is, and for whom.
+    Site,
+    /// Who works.
+    Who,
     /// What the customer reports.
     Complaint,
     /// What was changed before.
     Changed,
     /// Whether it worked before that.
     Worked,
+    /// When the house was built.
+    Built,
     /// Instruments owned.
     Instruments,
     /// The input resistance of the low-impedance meter.
@@ -38,6 +44,8 @@ pub enum Stage {
     Switch,
     /// What kind of switch it is.
     Kind,
+    /// What is wanted.
+    Goal,
     /// What the customer says of one position of the switches.
     Customer,
     /// The next reading, or what to do where there is none.
@@ -83,9 +91,12 @@ pub enum Stage {
 words!(Stage, "a question of the walk", {
     "safety" => Stage::Safety,
     "title" => Stage::Title,
+    "site" => Stage::Site,
+    "who" => Stage::Who,
     "complaint" => Stage::Complaint,
     "changed" => Stage::Changed,
     "worked" => Stage::Worked,
+    "built" => Stage::Built,
     "instruments" => Stage::Instruments,
     "low-ohms" => Stage::LowOhms,
     "circuit" => Stage::Circuit,
@@ -96,6 +107,7 @@ words!(Stage, "a question of the walk", {
     "reach" => Stage::Reach,
     "switch" => Stage::Switch,
     "kind" => Stage::Kind,
+    "goal" => Stage::Goal,
     "customer" => Stage::Customer,
     "work" => Stage::Work,
     "sheath" => Stage::Sheath,
@@ -132,10 +144,12 @@ record! {
         "question" question: Option<JobReading>,
         /// Boxes proved dead since the power went off.
         "proven" proven: Option<Vec<String>>,
-        /// The known source on which the tester is proved.
-        "source" source: Option<String>,
+        /// What the tester showed in the box that is being proved, where it is still asked what the tester was proved on.
+        "showed" showed: Option<String>,
         /// A box where something was live with the power off, and it is not written down yet which wire.
         "live" live: Option<String>,
+        /// What took it off: a breaker or fuse by its name, or the main.
+        "cut" cut: Option<String>,
         /// The light in each position after landing.
         "lit" lit: Option<Vec<String>>,
         /// Where to go back to from something in between.
@@ -166,10 +180,16 @@ impl Place {
         Place {
             stage,
             proven: self.proven.clone(),
-            source: self.source.clone(),
             live: self.live.clone(),
+            cut: self.cut.clone(),
             ..Place::default()
         }
+    }
+
+    /// The boxes that are still proved dead when an answer is taken back: what was proved before it, and still is.
+    pub fn still_proven(&self, now: &Place) -> Place {
+        let both = items(&self.proven).iter().filter(|name| now.is_proven(name)).cloned().collect();
+        Place { proven: Some(both).filter(|list: &Vec<String>| !list.is_empty()), ..self.clone() }
     }
 
     /// Another question in between.
@@ -186,8 +206,8 @@ impl Place {
         let back = self.back.as_ref().and_then(Place::from_node);
         Place {
             proven: self.proven.clone(),
-            source: self.source.clone(),
             live: self.live.clone(),
+            cut: self.cut.clone(),
             ..back.unwrap_or_else(|| Place::at(Stage::Work))
         }
     }

@@ -1,7 +1,15 @@
 //! What is shown at a question, as data, and how it is laid out.
 
+use crate::call::job::inert;
 use crate::show::palette::Tone;
+use crate::show::text::{sanitize, width};
 use crate::show::{Sheet, Style};
+
+/// Up to so many columns a choice is short.
+const SHORT: usize = 12;
+
+/// Fewer choices than these stand on a line, however long they are.
+const FEW: usize = 6;
 
 /// One of the answers that can be chosen.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -21,6 +29,8 @@ pub struct Line {
     pub lead: String,
     /// What it says.
     pub text: String,
+    /// A drawing that says the same, with its spaces; not for a screen reader.
+    pub drawn: Option<String>,
 }
 
 /// Everything on one card.
@@ -55,7 +65,14 @@ impl Screen {
 
     /// With a line.
     pub fn line(mut self, tone: Tone, lead: impl Into<String>, text: impl Into<String>) -> Screen {
-        self.lines.push(Line { tone, lead: lead.into(), text: text.into() });
+        self.lines.push(Line { tone, lead: lead.into(), text: text.into(), drawn: None });
+        self
+    }
+
+    /// With a line of a drawing; where nothing is drawn, what it says of a name is said.
+    pub fn draw(mut self, name: &str, drawn: String, says: String) -> Screen {
+        let lead = format!("{}:", sanitize(name));
+        self.lines.push(Line { tone: Tone::Plain, lead, text: says, drawn: Some(drawn) });
         self
     }
 
@@ -78,46 +95,51 @@ impl Screen {
         self
     }
 
-    /// The card as text.
-    pub fn text(&self, style: &Style) -> String {
+    /// The card as text, after another one: a title that says the same again is left out.
+    pub fn text(&self, style: &Style, before: Option<&Screen>) -> String {
         let mut sheet = Sheet::new(style);
-        if !style.plain {
-            sheet.blank();
+        if before.is_none_or(|before| before.title != self.title) || self.status.is_some() {
+            sheet.heading(&self.title);
         }
-        sheet.heading(&self.title);
         if let Some(status) = &self.status {
             sheet.text(Tone::Faint, status);
         }
         for line in &self.lines {
-            if line.lead.is_empty() {
-                sheet.text(line.tone, &line.text);
-            } else {
-                sheet.hang(line.tone, &line.lead, &line.text);
+            match &line.drawn {
+                Some(drawn) if !style.plain => sheet.verbatim(&inert(drawn)),
+                _ if line.lead.is_empty() => sheet.text(line.tone, &line.text),
+                _ => sheet.hang(line.tone, &line.lead, &line.text),
             }
         }
-        sheet.text(Tone::Heading, &self.ask);
-        self.answers(&mut sheet);
+        self.asked(&mut sheet);
+        if style.plain { sheet.finish() } else { format!("\n{}", sheet.finish()) }
+    }
+
+    /// The question alone, where the card was just shown.
+    pub fn question(&self, style: &Style) -> String {
+        let mut sheet = Sheet::new(style);
+        self.asked(&mut sheet);
         sheet.finish()
     }
 
-    /// The answers: numbered for a screen reader, else by their keys, several on a line where they are short.
-    fn answers(&self, sheet: &mut Sheet<'_>) {
+    /// The question and its answers: numbered for a screen reader, else by their keys, several on a line where they are
+    /// short.
+    fn asked(&self, sheet: &mut Sheet<'_>) {
+        sheet.text(Tone::Heading, &self.ask);
         if sheet.is_plain() && !self.typed {
             for (at, choice) in self.choices.iter().enumerate() {
-                sheet.hang(
-                    Tone::Plain,
-                    &format!("{}.", at + 1),
-                    &format!("{} ({})", choice.label, choice.key),
-                );
-            }
-        } else if self.choices.len() < 6 && !sheet.is_plain() {
-            let all: Vec<String> =
-                self.choices.iter().map(|choice| format!("{} {}", choice.key, choice.label)).collect();
-            if !all.is_empty() {
-                sheet.text(Tone::Plain, &format!("  {}", all.join("  ·  ")));
+                let says = format!("{} ({})", choice.label, choice.key);
+                sheet.hang(Tone::Plain, &format!("{}.", at + 1), &says);
             }
         } else {
-            for choice in &self.choices {
+            let short = |choice: &&Choice| width(&choice.label) <= SHORT;
+            let long = self.choices.iter().filter(|choice| !short(choice)).count();
+            let all = self.choices.len() < FEW;
+            let beside = |choice: &&Choice| !sheet.is_plain() && (all || (long < 3 && short(choice)));
+            let (beside, below): (Vec<&Choice>, Vec<&Choice>) = self.choices.iter().partition(beside);
+            let beside = beside.iter().map(|choice| format!("{} {}", choice.key, choice.label));
+            packed(beside, sheet.room()).iter().for_each(|line| sheet.text(Tone::Plain, line));
+            for choice in below {
                 sheet.hang(Tone::Name, &format!("  {}", choice.key), &choice.label);
             }
         }
@@ -148,4 +170,19 @@ impl Screen {
         };
         by_key.or_else(by_label).or_else(by_number).map(|choice| choice.key.as_str())
     }
+}
+
+/// Choices put on lines of a width, none of them cut in two.
+fn packed(choices: impl Iterator<Item = String>, room: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for choice in choices {
+        match lines.last_mut() {
+            Some(line) if width(line) + 3 + width(&choice) <= room => {
+                line.push_str(" · ");
+                line.push_str(&choice);
+            }
+            _ => lines.push(choice),
+        }
+    }
+    lines
 }

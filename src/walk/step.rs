@@ -142,8 +142,10 @@ pub fn screen(stand: &Stand) -> Screen {
     }
     use Stage::*;
     match stand.place.stage {
-        Safety | Title | Complaint | Changed | Worked | Instruments | LowOhms | Circuit | Reference
-        | Proven | Light | Lamp | Reach | Switch | Kind | Customer => opening::screen(stand),
+        Safety | Title | Site | Who | Complaint | Changed | Worked | Built | Instruments | LowOhms
+        | Circuit | Reference | Proven | Light | Lamp | Reach | Switch | Kind | Goal | Customer => {
+            opening::screen(stand)
+        }
         Sheath | Cables | Devices | Screw | Splice | Confirm | Seen => survey::screen(stand),
         Work => work::screen(stand),
         Change | Instead | Own | Conditions => aside::screen(stand),
@@ -162,8 +164,10 @@ pub fn answer(stand: &Stand, text: &str) -> Reply {
     }
     use Stage::*;
     match stand.place.stage {
-        Safety | Title | Complaint | Changed | Worked | Instruments | LowOhms | Circuit | Reference
-        | Proven | Light | Lamp | Reach | Switch | Kind | Customer => opening::answer(stand, text),
+        Safety | Title | Site | Who | Complaint | Changed | Worked | Built | Instruments | LowOhms
+        | Circuit | Reference | Proven | Light | Lamp | Reach | Switch | Kind | Goal | Customer => {
+            opening::answer(stand, text)
+        }
         Sheath | Cables | Devices | Screw | Splice | Confirm | Seen => survey::answer(stand, text),
         Work => work::answer(stand, text),
         Change | Instead | Own | Conditions => aside::answer(stand, text),

@@ -7,6 +7,7 @@ use crate::call::edit::Edit;
 use crate::call::job::{JobApart, JobBox, JobCable, JobDevice, JobJoint, Screws, items};
 use crate::house::{BoxKind, DeviceKind, Sheath, Terminal};
 use crate::show::palette::Tone;
+use crate::show::text::{pad, width};
 use crate::show::words;
 use std::collections::BTreeMap;
 
@@ -86,7 +87,7 @@ fn screws(device: &JobDevice) -> Vec<(String, String)> {
             .collect();
     }
     let named = |terminal: &Terminal| {
-        let hint = if *terminal == Terminal::Common { ", the odd-coloured screw," } else { "" };
+        let hint = if *terminal == Terminal::Common { " (the odd-coloured one)" } else { "" };
         let label = format!("the {}{hint} of {}", words::terminal(*terminal), device.name);
         (format!("{}.{}", device.name, terminal.word()), label)
     };
@@ -108,19 +109,25 @@ pub fn screen(stand: &Stand) -> Screen {
         }
         Stage::Cables => {
             let choices = CABLES.map(|(key, label, _)| (key, label));
-            new("Which cables come in? All of them, as in: 2 3. They are a, b, c in this order.")
-                .choose(&choices)
-                .choose(&[("black,blue", "others: their colours")])
-                .typed()
+            let screen =
+                new("Which cables come in? All of them, as in: 2 3. They are a, b, c in this order.")
+                    .choose(&choices)
+                    .choose(&[("black,blue", "others: their colours")])
+                    .typed();
+            match sheath_before(stand, &outlet) {
+                Some(sheath) => screen.say(format!(
+                    "Each is {}, unless its letter stands before it: c cloth, n plastic, a armoured, k knob-and-tube, p conduit, l lead.",
+                    words::sheath(sheath)
+                )),
+                None => screen,
+            }
         }
         Stage::Devices => devices_screen(stand, new("Which devices are in it?")),
         Stage::Screw => screw_screen(stand, &outlet),
         Stage::Splice => {
-            let list = numbered(&free(&outlet));
-            new("Which are spliced together? One splice, as in: 1 2.")
-                .say(list)
-                .choose(&[("?", "a taped bundle hides some")])
-                .typed()
+            let screen = new("Which are spliced? One splice at a time, as in: 1 2.").typed();
+            numbered(screen, &outlet, &free(&outlet))
+                .choose(&[("?", "a taped bundle hides some"), ("x", "the rest was taken apart before")])
                 .empty("no more; each that is left is capped by itself")
         }
         Stage::Seen => new("What else is seen, as in: brittle-insulation, scorched?").empty("nothing"),
@@ -142,38 +149,82 @@ fn devices_screen(stand: &Stand, screen: Screen) -> Screen {
     if known.is_empty() { screen } else { screen.empty(known.join(", ")) }
 }
 
-fn numbered(names: &[String]) -> String {
-    let each: Vec<String> = names.iter().enumerate().map(|(at, name)| format!("{} {name}", at + 1)).collect();
-    each.join(", ")
+/// Wires as choices, by their numbers in the box.
+fn numbered(screen: Screen, outlet: &JobBox, these: &[String]) -> Screen {
+    let all = wires(outlet);
+    let number = |wire: &String| all.iter().position(|one| one == wire).map(|at| (at + 1).to_string());
+    these.iter().fold(screen, |screen, wire| screen.choose(&[(&number(wire).unwrap_or_default(), wire)]))
+}
+
+/// What is written on a screw already.
+fn on_screw(outlet: &JobBox, screw: &String) -> Vec<String> {
+    let joint = items(&outlet.joints).iter().find(|joint| joint.points.contains(screw));
+    let points = joint.map(|joint| joint.points.clone()).unwrap_or_default();
+    points.into_iter().filter(|point| point != screw).collect()
 }
 
 fn screw_screen(stand: &Stand, outlet: &JobBox) -> Screen {
     let at = stand.place.index();
-    let label = all_screws(outlet).get(at).map_or(String::new(), |(_, label)| label.clone());
+    let screws = all_screws(outlet);
+    let (screw, label) = screws.get(at).cloned().unwrap_or_default();
+    // Where it is gone through again, a wire may also come from another screw.
+    let again = screws.iter().skip(at).any(|(screw, _)| !on_screw(outlet, screw).is_empty());
+    let offered = if again { wires(outlet) } else { free(outlet) };
     let screen = Screen::new(format!("In {}", outlet.name), format!("Which wire is on {label}?"))
-        .say(numbered(&free(outlet)))
-        .say("Two under one screw: 1 2. Two spliced to a tail on it: 1 2 t.")
-        .typed()
-        .empty("none");
-    if at == 0 { screen.choose(&[("x", "all of it was taken apart before")]) } else { screen }
+        .say("Two under one screw: 1 2. Two spliced to a tail on it: 1 2 t. None: 0.")
+        .typed();
+    let screen = numbered(screen, outlet, &offered);
+    let screen = if at == 0 { screen.choose(&[("x", "all of it was taken apart before")]) } else { screen };
+    let known = on_screw(outlet, &screw);
+    if known.is_empty() {
+        screen.empty("none")
+    } else {
+        screen.empty(format!("{}, as written", known.join(", ")))
+    }
+}
+
+/// Where each wire of a box goes, for the drawing: its screws and what it is spliced with.
+fn goes(outlet: &JobBox, wire: &String) -> String {
+    let Some(joint) = items(&outlet.joints).iter().find(|joint| joint.points.contains(wire)) else {
+        return match (&outlet.apart, outlet.complete) {
+            (Some(JobApart::All(true)), _) => "taken apart before",
+            (Some(JobApart::Points(points)), _) if points.contains(wire) => "taken apart before",
+            (_, Some(false)) => "hidden or capped",
+            _ => "capped by itself",
+        }
+        .to_owned();
+    };
+    let screws: Vec<String> = all_screws(outlet).into_iter().map(|(screw, _)| screw).collect();
+    let (on, with): (Vec<&String>, Vec<&String>) =
+        joint.points.iter().filter(|point| *point != wire).partition(|point| screws.contains(point));
+    let list = |points: Vec<&String>| points.into_iter().cloned().collect::<Vec<_>>().join(" and ");
+    let doubled = on.iter().any(|screw| items(&outlet.doubled).contains(screw));
+    match (on.is_empty(), with.is_empty()) {
+        (false, true) => list(on),
+        (false, false) if doubled => format!("{}, under it with {}", list(on), list(with)),
+        (false, false) => format!("{} by a tail, with {}", list(on), list(with)),
+        (true, _) => format!("spliced with {}", list(with)),
+    }
 }
 
 fn confirm_screen(outlet: &JobBox) -> Screen {
     let mut screen = Screen::new(format!("In {}, as written", outlet.name), "Is that how it is?");
-    let doubled = |joint: &JobJoint| items(&outlet.doubled).iter().any(|screw| joint.points.contains(screw));
     for cable in items(&outlet.cables) {
-        screen = screen.line(Tone::Name, format!("cable {}:", cable.tag), cable.wires.join(", "));
+        let widest = cable.wires.iter().map(|wire| width(wire)).max().unwrap_or(0);
+        for (at, wire) in cable.wires.iter().enumerate() {
+            let lead = if at == 0 { format!("{} ", cable.tag) } else { " ".repeat(width(&cable.tag) + 1) };
+            let point = format!("{}.{wire}", cable.tag);
+            let goes = goes(outlet, &point);
+            screen = screen.draw(&point, format!("{lead}{} ── {goes}", pad(wire, widest)), goes.clone());
+        }
     }
-    for joint in items(&outlet.joints) {
-        let both = if doubled(joint) { "  (under one screw)" } else { "" };
-        screen = screen.line(Tone::Plain, "joined:", format!("{}{both}", joint.points.join(" - ")));
+    if items(&outlet.devices).is_empty() {
+        screen = screen.say("No device.");
     }
-    let loose = free(outlet);
-    if outlet.apart == Some(JobApart::All(true)) {
-        screen = screen.line(Tone::Caution, "apart:", "all of it was taken apart before");
-    } else if !loose.is_empty() {
-        let what = if outlet.complete == Some(false) { "hidden or capped:" } else { "capped:" };
-        screen = screen.line(Tone::Plain, what, loose.join(", "));
+    for (screw, _) in all_screws(outlet) {
+        if on_screw(outlet, &screw).is_empty() && outlet.apart != Some(JobApart::All(true)) {
+            screen = screen.say(format!("Nothing on {screw}."));
+        }
     }
     if let Some(seen) = &outlet.seen {
         screen = screen.line(Tone::Plain, "seen:", seen.join(", "));
@@ -182,10 +233,10 @@ fn confirm_screen(outlet: &JobBox) -> Screen {
         .choose(&[
             ("y", "yes"),
             ("c", "cables again"),
-            ("d", "devices and screws again"),
+            ("d", "devices, screws again"),
             ("s", "splices again"),
+            ("o", "more is seen"),
         ])
-        .choose(&[("o", "something else is seen")])
         .empty("yes")
 }
 
@@ -220,24 +271,37 @@ fn sheath(stand: &Stand, text: &str) -> Reply {
     go(stand, outlet, Stage::Cables, 0)
 }
 
+/// What covers the cables that are named next, where nothing else is said.
+fn sheath_before(stand: &Stand, outlet: &JobBox) -> Option<Sheath> {
+    items(&outlet.cables).first().and_then(|cable| cable.sheath).or_else(|| last_sheath(stand))
+}
+
 fn cables(stand: &Stand, text: &str) -> Reply {
     let mut outlet = draft(stand);
-    let sheath = items(&outlet.cables).first().and_then(|cable| cable.sheath).or_else(|| last_sheath(stand));
-    let words: Vec<&str> = text.split_whitespace().collect();
-    if words.is_empty() || words.len() > 26 {
-        return Reply::say("At least one cable comes into every box.");
-    }
-    let mut cables = Vec::new();
-    for (word, tag) in words.iter().zip('a'..='z') {
-        let Some(wires) = wires_of(word) else {
+    let mut sheath = sheath_before(stand, &outlet);
+    let known = items(&outlet.cables).to_vec();
+    let mut cables: Vec<JobCable> = Vec::new();
+    let mut tags = 'a'..='z';
+    for word in text.split_whitespace() {
+        if let Some((_, said)) = SHEATHS.iter().find(|(key, _)| *key == word) {
+            sheath = Some(*said);
+            continue;
+        }
+        let (Some(wires), Some(tag)) = (wires_of(word), tags.next()) else {
             return Reply::say(format!(
                 "\"{word}\" is no cable: type 2, 3, or colours with commas between them."
             ));
         };
-        cables.push(JobCable { tag: tag.to_string(), sheath, wires, ..JobCable::default() });
+        let end = JobCable { tag: tag.to_string(), sheath, wires, ..JobCable::default() };
+        // What else was known of it stays.
+        let same = known.iter().find(|known| known.tag == end.tag && known.wires == end.wires);
+        cables.push(same.map_or(end.clone(), |same| JobCable { sheath, ..same.clone() }));
+    }
+    if cables.is_empty() {
+        return Reply::say("At least one cable comes into every box.");
     }
     outlet.cables = Some(cables);
-    (outlet.joints, outlet.doubled) = (None, None);
+    keep_joints(&mut outlet);
     go(stand, outlet, Stage::Devices, 0)
 }
 
@@ -285,12 +349,26 @@ fn devices(stand: &Stand, text: &str) -> Reply {
         }
         outlet.devices = Some(devices);
     }
-    (outlet.joints, outlet.doubled) = (None, None);
+    keep_joints(&mut outlet);
     if all_screws(&outlet).is_empty() {
         after_screws(stand, outlet)
     } else {
         go(stand, outlet, Stage::Screw, 0)
     }
+}
+
+/// Drops from the joints what is not in the box any more.
+fn keep_joints(outlet: &mut JobBox) {
+    let screws: Vec<String> = all_screws(outlet).into_iter().map(|(screw, _)| screw).collect();
+    let mut there = wires(outlet);
+    there.extend(screws.iter().cloned().chain(["metal".to_owned()]));
+    for joint in outlet.joints.iter_mut().flatten() {
+        joint.points.retain(|point| there.contains(point));
+    }
+    outlet.joints.iter_mut().for_each(|joints| joints.retain(|joint| joint.points.len() > 1));
+    outlet.joints = outlet.joints.take().filter(|joints| !joints.is_empty());
+    outlet.doubled.iter_mut().for_each(|doubled| doubled.retain(|screw| screws.contains(screw)));
+    outlet.doubled = outlet.doubled.take().filter(|doubled| !doubled.is_empty());
 }
 
 /// A device by its usual name, with what is known of it.
@@ -324,29 +402,53 @@ fn screw(stand: &Stand, text: &str) -> Reply {
         (outlet.apart, outlet.joints) = (Some(JobApart::All(true)), None);
         return go(stand, outlet, Stage::Confirm, 0);
     }
-    outlet.apart = outlet.apart.filter(|apart| *apart != JobApart::All(true));
+    outlet.apart = None;
     let (text, tail) = match text.strip_suffix('t') {
         Some(rest) if rest.ends_with(' ') => (rest, true),
         _ => (text, false),
     };
-    if !text.is_empty() {
-        let Some(mut points) = picked(&outlet, text) else { return stand.again() };
-        if points.len() > 1 && !tail {
-            outlet.doubled.get_or_insert_default().push(screw.clone());
+    let next = |outlet| {
+        if at + 1 < screws.len() {
+            go(stand, outlet, Stage::Screw, at + 1)
+        } else {
+            after_screws(stand, outlet)
         }
+    };
+    if text.is_empty() {
+        return next(outlet);
+    }
+    let Some(mut points) = (if text == "0" { Some(Vec::new()) } else { picked(&outlet, text) }) else {
+        return Reply::say("Wires by their numbers, as in: 1, or 1 2 for two under one screw.");
+    };
+    part(&mut outlet, screw);
+    points.iter().for_each(|point| part(&mut outlet, point));
+    outlet.doubled.iter_mut().for_each(|doubled| doubled.retain(|one| one != screw));
+    if points.len() > 1 && !tail {
+        outlet.doubled.get_or_insert_default().push(screw.clone());
+    }
+    outlet.doubled = outlet.doubled.filter(|doubled| !doubled.is_empty());
+    if !points.is_empty() {
         points.push(screw.clone());
         join(&mut outlet, points);
     }
-    if at + 1 < screws.len() { go(stand, outlet, Stage::Screw, at + 1) } else { after_screws(stand, outlet) }
+    next(outlet)
 }
 
-/// Wires by number among those that are free; wires, screws and the metal of the box by name.
+/// Takes a point out of its joint; what is left of two is no joint any more.
+fn part(outlet: &mut JobBox, point: &String) {
+    for joint in outlet.joints.iter_mut().flatten() {
+        joint.points.retain(|one| one != point);
+    }
+    outlet.joints.iter_mut().for_each(|joints| joints.retain(|joint| joint.points.len() > 1));
+}
+
+/// Wires by their numbers in the box; wires, screws and the metal of the box by name.
 fn picked(outlet: &JobBox, text: &str) -> Option<Vec<String>> {
-    let free = free(outlet);
+    let numbered = wires(outlet);
     let screws = all_screws(outlet).into_iter().map(|(screw, _)| screw);
-    let all: Vec<String> = wires(outlet).into_iter().chain(screws).chain(["metal".to_owned()]).collect();
+    let all: Vec<String> = numbered.iter().cloned().chain(screws).chain(["metal".to_owned()]).collect();
     let one = |word: &str| match word.parse::<usize>() {
-        Ok(number) => free.get(number.checked_sub(1)?).cloned(),
+        Ok(number) => numbered.get(number.checked_sub(1)?).cloned(),
         Err(_) => all.iter().find(|wire| *wire == word).cloned(),
     };
     let mut points =
@@ -390,6 +492,12 @@ fn splice(stand: &Stand, text: &str) -> Reply {
         outlet.complete = Some(text.is_empty());
         return go(stand, outlet, Stage::Confirm, 0);
     }
+    if text == "x" {
+        let empty = all_screws(&outlet).into_iter().map(|(screw, _)| screw);
+        let empty = empty.filter(|screw| on_screw(&outlet, screw).is_empty());
+        outlet.apart = Some(JobApart::Points(free(&outlet).into_iter().chain(empty).collect()));
+        return go(stand, outlet, Stage::Confirm, 0);
+    }
     match picked(&outlet, text) {
         Some(points) if points.len() > 1 => join(&mut outlet, points),
         _ => return Reply::say("A splice joins two wires at least: their numbers, as in: 1 2."),
@@ -423,6 +531,7 @@ fn confirm(stand: &Stand, text: &str) -> Reply {
         Some("c") => go(stand, outlet, Stage::Cables, 0),
         Some("d") => go(stand, outlet, Stage::Devices, 0),
         Some("s") => {
+            outlet.apart = None;
             let on_screw =
                 |joint: &JobJoint| all_screws(&outlet).iter().any(|(screw, _)| joint.points.contains(screw));
             let kept: Vec<JobJoint> =

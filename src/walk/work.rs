@@ -31,39 +31,109 @@ pub fn screen(stand: &Stand) -> Screen {
         return dead::live_screen(at);
     }
     match (suggestion(stand), question(stand)) {
-        (Some(suggestion), Some(question)) => card(&question, suggestion),
+        (Some(suggestion), Some(question)) => card(stand, &question, suggestion),
         (None, Some(question)) => own_card(stand, &question),
         _ => nothing_left(stand),
     }
 }
 
-fn card(question: &JobReading, suggestion: &Suggestion) -> Screen {
-    let title = match question.ask {
-        Do::Open => format!("Next: open {}", suggestion.at.as_deref().unwrap_or("the box")),
-        _ if suggestion.live => "Next reading, LIVE".to_owned(),
-        _ => "Next reading".to_owned(),
+/// How a step that proves a box dead begins.
+fn proves(step: &str, at: &str) -> bool {
+    step.strip_prefix("Prove ")
+        .and_then(|rest| rest.strip_prefix(at))
+        .is_some_and(|rest| rest.starts_with(" dead"))
+}
+
+/// What comes before a box is proved dead for the suggestion at hand: cautions, and the steps up to there.
+pub fn before_proof(stand: &Stand, at: &str) -> (Vec<String>, Vec<String>) {
+    let Some(suggestion) = suggestion(stand) else { return Default::default() };
+    let steps = &suggestion.first;
+    if suggestion.ask == "open" {
+        // Its last step is the proof, and the plate that comes off for it.
+        return (suggestion.cautions.clone(), steps[..steps.len().saturating_sub(1)].to_vec());
+    }
+    let Some(here) = steps.iter().position(|step| proves(step, at)) else { return Default::default() };
+    let from = if stand.place.index() <= here { stand.place.index() } else { 0 };
+    (Vec::new(), without_proofs(stand, &steps[from..here]))
+}
+
+/// The step that follows the proof of a box, where the suggestion at hand has it.
+pub fn after_proof(stand: &Stand, at: &str) -> Option<i64> {
+    let here = suggestion(stand)?.first.iter().position(|step| proves(step, at))?;
+    i64::try_from(here + 1).ok()
+}
+
+/// Steps that are no proof: each box is proved on a card of its own.
+fn without_proofs(stand: &Stand, steps: &[String]) -> Vec<String> {
+    let proof = |step: &&String| stand.boxes().iter().any(|outlet| proves(step, &outlet.name));
+    steps.iter().filter(|step| !proof(step)).cloned().collect()
+}
+
+fn card(stand: &Stand, question: &JobReading, suggestion: &Suggestion) -> Screen {
+    let title = match (question.ask, suggestion.live) {
+        (Do::Open, _) => format!("Open {}", suggestion.at.as_deref().unwrap_or("the box")),
+        (Do::Watch, _) => "Watch the light".to_owned(),
+        (_, true) => "Next reading, LIVE".to_owned(),
+        (_, false) => "Next reading, power off".to_owned(),
     };
     let mut screen = Screen::new(title, ask(question));
+    if suggestion.live && question.ask != Do::Watch {
+        screen = screen.line(Tone::Caution, "CAUTION:", LIVE_WORK);
+    }
     for caution in &suggestion.cautions {
         screen = screen.line(Tone::Caution, "CAUTION:", caution);
     }
-    for (at, step) in suggestion.first.iter().enumerate() {
+    let from = stand.place.index().min(suggestion.first.len());
+    let first = without_proofs(stand, &suggestion.first[from..]);
+    for (at, step) in power(stand, question, &first).into_iter().chain(first).enumerate() {
         screen = screen.line(Tone::Plain, format!("{}.", at + 1), step);
     }
-    screen = screen.line(Tone::Heading, "THEN:", told::question(suggestion));
-    let conditions = told::conditions(suggestion);
-    if !conditions.is_empty() {
-        screen = screen.line(Tone::Plain, "With:", conditions);
+    if question.ask == Do::Open {
+        return answers(screen, question);
     }
+    let here = at_home(suggestion);
+    screen = screen.line(Tone::Heading, "THEN:", told::question(&here));
+    screen = screen.line(Tone::Plain, "With:", told::conditions(&here));
     answers(screen, question)
 }
+
+/// The step that brings the power back where something was proved dead and a live reading comes next, unless it is among the
+/// steps already.
+fn power(stand: &Stand, question: &JobReading, first: &[String]) -> Option<String> {
+    let is_off = !items(&stand.place.proven).is_empty();
+    let says_on = first.iter().any(|step| step.starts_with("Everybody clear"));
+    let on = "Everybody clear, hands out of every box, every loose end capped: then the power on.";
+    (is_off && dead::is_live(question) && !says_on).then(|| on.to_owned())
+}
+
+/// A suggestion with its points named as they are called in the box where it is done.
+fn at_home(suggestion: &Suggestion) -> Suggestion {
+    let mut here = suggestion.clone();
+    let Some(home) = here.at.as_ref().map(|at| format!("{at}/")) else { return here };
+    let short = |point: &mut String| {
+        if let Some(rest) = point.strip_prefix(&home) {
+            *point = rest.to_owned();
+        }
+    };
+    here.between.iter_mut().flatten().for_each(short);
+    here.points.iter_mut().flatten().for_each(short);
+    here.to.iter_mut().for_each(short);
+    here.around.iter_mut().for_each(short);
+    here.lifted.iter_mut().flatten().for_each(short);
+    here
+}
+
+/// Said on every live card.
+const LIVE_WORK: &str = "Live. Hands on the probes' handles only; nothing is moved.";
 
 fn own_card(stand: &Stand, question: &JobReading) -> Screen {
     let title = if dead::is_live(question) { "Your own reading, LIVE" } else { "Your own reading" };
     let mut screen = Screen::new(title, ask(question));
     if dead::is_live(question) && question.ask != Do::Watch {
-        let says = "Live work: nothing is moved, what is lifted is capped first, and nobody touches metal under test.";
-        screen = screen.line(Tone::Caution, "CAUTION:", says);
+        screen = screen.line(Tone::Caution, "CAUTION:", LIVE_WORK);
+    }
+    if let Some(step) = power(stand, question, &[]) {
+        screen = screen.line(Tone::Plain, "1.", step);
     }
     screen = screen.line(Tone::Heading, "THEN:", readings::asked(question));
     screen = screen.line(Tone::Plain, "With:", super::aside::conditions_in_words(stand, question));
@@ -72,24 +142,28 @@ fn own_card(stand: &Stand, question: &JobReading) -> Screen {
 
 /// How the answer is asked for.
 fn ask(question: &JobReading) -> String {
-    let points = items(&question.points).len();
-    match question.ask {
-        Do::Open => "Is it open now, and may it be looked into?".to_owned(),
-        Do::Watch => "How is the light?".to_owned(),
-        Do::Load => "How is the test lamp?".to_owned(),
-        _ if points > 1 => {
-            format!(
-                "What does it show? {points} answers in this order: {}.",
-                items(&question.points).join(", ")
-            )
-        }
-        Do::Volts => "How many volts?".to_owned(),
-        Do::Ohms => "How many ohms?".to_owned(),
-        Do::Amps => "How many amps?".to_owned(),
+    let with = question.with.map(|with| with.kind);
+    let one = match (question.ask, with) {
+        (Do::Open, _) => return "Is it open, and looked into?".to_owned(),
+        (Do::Watch, _) => "How is the light?",
+        (Do::Load, _) => "How is the test lamp?",
+        (Do::Volts, Some(InstrumentKind::NonContact)) => "Does it alarm? alarm or silent.",
+        (Do::Volts, _) => "How many volts?",
+        (Do::Ohms, Some(InstrumentKind::Continuity)) => "Does it beep? beep or silent.",
+        (Do::Ohms, _) => "How many ohms, or OL?",
+        (Do::Amps, _) => "How many amps?",
+    };
+    let asked = if question.points.is_some() { items(&question.points) } else { items(&question.lights) };
+    match asked {
+        [] | [_] => one.to_owned(),
+        each => format!("{one} {} answers, in that order.", each.len()),
     }
 }
 
 fn answers(screen: Screen, question: &JobReading) -> Screen {
+    if items(&question.points).len().max(items(&question.lights).len()) > 1 {
+        return screen;
+    }
     match question.ask {
         Do::Open => screen.choose(&[("y", "yes"), ("l", "later"), ("c", "it cannot be opened")]),
         Do::Watch => {
@@ -159,13 +233,13 @@ fn record(stand: &Stand, question: &JobReading, text: &str) -> Reply {
         && answers.len() != expected
     {
         return Reply::say(format!(
-            "{expected} answers belong here, in the order of the points; {} were typed.",
+            "{expected} answers belong here, in the order of the points, and not {}.",
             answers.len()
         ));
     }
     let reading = JobReading { reads: Some(reads), why: None, ..question.clone() };
     let tripped = text.to_lowercase().contains("trip");
-    let mut place = Place { question: None, ..stand.place.clone() };
+    let mut place = Place { question: None, step: None, ..stand.place.clone() };
     if dead::is_live(question) {
         // A proof lapses when the power comes on.
         place.proven = None;
@@ -224,7 +298,7 @@ pub fn usual(stand: &Stand, ask: Do) -> Option<InstrumentKind> {
 /// The suggestion is put off, or cannot be followed.
 pub fn skip(stand: &Stand, cannot: bool) -> Reply {
     if stand.place.question.is_some() {
-        return Reply::to(Place { question: None, ..stand.place.clone() })
+        return Reply::to(Place { question: None, step: None, ..stand.place.clone() })
             .saying("Your own reading was left.");
     }
     let Some(question) = question(stand) else { return Reply::say("There is nothing to skip here.") };

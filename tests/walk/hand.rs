@@ -1,15 +1,18 @@
 //! A technician who knows what is in the boxes and answers every card of a walk.
 
 use lath::call::Call;
-use lath::call::job::{Do, Field, Job, JobBox, JobReading, JobReads, Node, items};
+use lath::call::job::{Do, Field, Job, JobApart, JobBox, JobReading, JobReads, Node, items};
 use lath::files;
-use lath::house::BoxKind;
+use lath::house::{BoxKind, Sheath};
 use lath::knowledge::Knowledge;
 use lath::plan::{Next, Suggestion};
-use lath::verdict::{self, State};
-use lath::walk::{Advice, Adviser, Now, Stage, Walk};
+use lath::show::Style;
+use lath::verdict::{self, State, Verdict};
+use lath::walk::{Advice, Adviser, Now, Screen, Stage, Walk};
 use lath::wiring::{Options, Space};
+use std::cell::RefCell;
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// A day that no test asks the clock for.
 pub fn now() -> Now {
@@ -44,6 +47,16 @@ pub fn before(job: &Job) -> Job {
     job
 }
 
+/// Whether a card has a box proved dead.
+pub fn proving(screen: &Screen) -> bool {
+    screen.title.to_lowercase().contains("prove ")
+}
+
+/// Lines that a card takes at a terminal of so many columns, the line for the answer among them.
+pub fn lines(screen: &Screen, columns: usize) -> usize {
+    screen.text(&Style::of_width(columns), None).lines().count() + 1
+}
+
 /// What is typed.
 pub struct Hand<'a> {
     /// The boxes as they are.
@@ -61,14 +74,14 @@ impl<'a> Hand<'a> {
     /// The answer to the card that is shown.
     pub fn answer<A: Adviser>(&mut self, walk: &Walk<A>) -> String {
         let (screen, place) = (walk.screen(), walk.place());
-        if screen.title.starts_with("Prove ") {
+        if proving(&screen) {
             return if screen.choices.is_empty() { "kitchen receptacle" } else { "d" }.to_owned();
         }
         let draft = place.draft.clone().unwrap_or_else(|| JobBox::new("", BoxKind::Junction));
         let real = self.boxes.get(&draft.name).cloned();
         match place.stage {
             Stage::Work => self.work(walk),
-            Stage::Sheath => "c".to_owned(),
+            Stage::Sheath => sheath(items(&real.unwrap().cables)[0].sheath).to_owned(),
             Stage::Cables => cables(&real.unwrap()),
             Stage::Devices => devices(&real.unwrap()),
             Stage::Screw => screw(&draft, &real.unwrap(), place.index()),
@@ -106,14 +119,30 @@ pub fn typed(reads: &JobReads) -> String {
     }
 }
 
+/// The key for what covers a cable.
+fn sheath(sheath: Option<Sheath>) -> &'static str {
+    match sheath {
+        Some(Sheath::ClothNm) => "c",
+        Some(Sheath::Nm) => "n",
+        Some(Sheath::Armored) => "a",
+        Some(Sheath::KnobAndTube) => "k",
+        Some(Sheath::Conduit) => "p",
+        Some(Sheath::Lead) => "l",
+        None => "",
+    }
+}
+
 /// The presets where one fits, else the colours.
 fn cables(real: &JobBox) -> String {
     let one = |wires: &Vec<String>| match wires.join(",").as_str() {
         "black,white" => "2".to_owned(),
         "black,red,white" => "3".to_owned(),
+        "w1" => "s".to_owned(),
         other => other.to_owned(),
     };
-    items(&real.cables).iter().map(|cable| one(&cable.wires)).collect::<Vec<_>>().join(" ")
+    let each =
+        items(&real.cables).iter().map(|cable| format!("{} {}", sheath(cable.sheath), one(&cable.wires)));
+    each.collect::<Vec<_>>().join(" ")
 }
 
 fn devices(real: &JobBox) -> String {
@@ -142,13 +171,29 @@ fn screws(outlet: &JobBox) -> Vec<String> {
 }
 
 fn screw(draft: &JobBox, real: &JobBox, at: usize) -> String {
+    if real.apart == Some(JobApart::All(true)) {
+        return "x".to_owned();
+    }
     let all = screws(draft);
     let screw = &all[at];
     let joint = items(&real.joints).iter().find(|joint| joint.points.contains(screw));
     let points = joint.map(|joint| joint.points.clone()).unwrap_or_default();
     let wires: Vec<String> = points.into_iter().filter(|point| !all.contains(point)).collect();
     let tail = wires.len() > 1 && !items(&real.doubled).contains(screw);
-    format!("{}{}", wires.join(" "), if tail { " t" } else { "" })
+    format!("{}{}", numbers(draft, &wires), if tail { " t" } else { "" })
+}
+
+/// Wires by the numbers that they have in a box.
+fn numbers(draft: &JobBox, points: &[String]) -> String {
+    let wires = || {
+        items(&draft.cables)
+            .iter()
+            .flat_map(|cable| cable.wires.iter().map(|wire| format!("{}.{wire}", cable.tag)))
+    };
+    let number = |point: &String| {
+        wires().position(|wire| wire == *point).map_or(point.clone(), |at| (at + 1).to_string())
+    };
+    points.iter().map(number).collect::<Vec<_>>().join(" ")
 }
 
 fn splice(draft: &JobBox, real: &JobBox) -> String {
@@ -157,7 +202,7 @@ fn splice(draft: &JobBox, real: &JobBox) -> String {
     let joint = items(&real.joints)
         .iter()
         .find(|joint| !joint.points.iter().any(|point| written(point) || all.contains(point)));
-    joint.map_or(String::new(), |joint| joint.points.join(" "))
+    joint.map_or(String::new(), |joint| numbers(draft, &joint.points))
 }
 
 /// Opens every shut box that is open in the example, then asks the example's readings in their order.
@@ -165,6 +210,8 @@ pub struct Listed<'a> {
     pub knowledge: &'a Knowledge,
     pub open: Vec<String>,
     pub readings: Vec<JobReading>,
+    /// The verdict on the whole call: what is worked out once is not worked out again after each restart.
+    pub known: Rc<RefCell<Option<(Call, Verdict)>>>,
 }
 
 impl Listed<'_> {
@@ -199,12 +246,32 @@ fn suggestion(question: &JobReading, first: &str) -> Suggestion {
     serde_json::from_value(serde_json::to_value(Node::Map(fields)).unwrap()).unwrap()
 }
 
+impl Listed<'_> {
+    fn verdict(&self, call: &Call) -> Verdict {
+        let mut known = self.known.borrow_mut();
+        if known.as_ref().is_none_or(|(of, _)| of != call) {
+            let space = Space::of_call(call, self.knowledge, Options::default());
+            *known = Some((call.clone(), verdict::within(call, self.knowledge, &space)));
+        }
+        known.clone().unwrap().1
+    }
+}
+
+/// What stands for a verdict as long as the list goes on.
+fn nothing_yet() -> Verdict {
+    let candidates = serde_json::json!({"classes": 2, "wirings": 2, "bits": 1.0, "uncovered": 0.0});
+    serde_json::from_value(serde_json::json!({
+        "lath": 1, "state": "open", "candidates": candidates, "arrangement": null, "cables": [], "wires": [], "boxes": [],
+        "landing": [], "defects": [], "devices": [], "choices": [], "disbelieved": [], "contradiction": null
+    }))
+    .unwrap()
+}
+
 impl Adviser for Listed<'_> {
     fn advise(&mut self, call: &Call) -> Advice {
-        let space = Space::of_call(call, self.knowledge, Options::default());
-        let verdict = verdict::within(call, self.knowledge, &space);
         let suggestions: Vec<Suggestion> = self.suggestion(call).into_iter().collect();
         let state = if suggestions.is_empty() { State::Settled } else { State::Open };
+        let verdict = if suggestions.is_empty() { self.verdict(call) } else { nothing_yet() };
         let next = Next {
             lath: 1,
             state,

@@ -1,71 +1,9 @@
 //! The program itself, at a pseudo-terminal and away from one.
 
-use portable_pty::{Child, CommandBuilder, NativePtySystem, PtySize, PtySystem};
-use std::io::{Read, Write};
+use super::desk::Desk;
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
-use std::sync::mpsc::{Receiver, channel};
-use std::time::Duration;
-
-/// The program at a terminal.
-struct Desk {
-    child: Box<dyn Child + Send + Sync>,
-    keys: Box<dyn Write + Send>,
-    seen: Receiver<Vec<u8>>,
-    text: String,
-    _pty: Box<dyn portable_pty::MasterPty + Send>,
-}
-
-impl Desk {
-    fn at(job: &Path, options: &[&str]) -> Desk {
-        let size = PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 };
-        let pty = NativePtySystem::default().openpty(size).unwrap();
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_lath"));
-        command.env("TERM", "xterm");
-        command.env("NO_COLOR", "1");
-        command.args(["walk", job.to_str().unwrap()]);
-        command.args(options);
-        let child = pty.slave.spawn_command(command).unwrap();
-        let mut reader = pty.master.try_clone_reader().unwrap();
-        let (sender, seen) = channel();
-        std::thread::spawn(move || {
-            let mut bytes = [0; 4096];
-            while let Ok(count @ 1..) = reader.read(&mut bytes) {
-                if sender.send(bytes[..count].to_vec()).is_err() {
-                    break;
-                }
-            }
-        });
-        let keys = pty.master.take_writer().unwrap();
-        Desk { child, keys, seen, text: String::new(), _pty: pty.master }
-    }
-
-    /// Waits until a text is shown, and forgets what was shown up to it.
-    fn wait(&mut self, for_text: &str) {
-        loop {
-            if let Some(at) = self.text.find(for_text) {
-                self.text.drain(..at + for_text.len());
-                return;
-            }
-            match self.seen.recv_timeout(Duration::from_secs(60)) {
-                Ok(bytes) => self.text.push_str(&String::from_utf8_lossy(&bytes)),
-                Err(_) => panic!("{for_text:?} was not shown: {}", self.text),
-            }
-        }
-    }
-
-    /// Types an answer when the next question is there.
-    fn answer(&mut self, question: &str, text: &str) {
-        self.wait(question);
-        self.wait("Answer:");
-        self.keys.write_all(format!("{text}\r").as_bytes()).unwrap();
-        self.keys.flush().unwrap();
-    }
-
-    fn status(&mut self) -> u32 {
-        self.child.wait().unwrap().exit_code()
-    }
-}
 
 fn folder() -> (tempfile::TempDir, PathBuf) {
     let folder = tempfile::tempdir().unwrap();
@@ -74,11 +12,14 @@ fn folder() -> (tempfile::TempDir, PathBuf) {
 }
 
 /// Answers that begin a call, with the words of the questions.
-const BEGIN: [(&str, &str); 5] = [
+const BEGIN: [(&str, &str); 8] = [
     ("Is that so?", "y"),
     ("What is the call?", "Stair light"),
+    ("Where, and for whom?", ""),
+    ("Who works", ""),
     ("What does the customer report", ""),
     ("What was changed last", ""),
+    ("Which year", ""),
     ("What is at hand?", ""),
 ];
 
@@ -102,7 +43,7 @@ fn at_a_terminal_the_file_is_current_and_a_kill_loses_nothing() {
         let mut desk = Desk::at(&job, options);
         desk.wait("Going on with");
         desk.answer("Input resistance", "");
-        desk.answer("breaker or fuse", "stop");
+        desk.answer("Which breaker or fuse", "stop");
         desk.wait("Stopped.");
         assert_eq!(desk.status(), 130);
         let left = std::fs::read_dir(job.parent().unwrap()).unwrap().count();
@@ -125,6 +66,66 @@ fn ctrl_c_ends_with_130_and_the_file_whole() {
         assert!(!desk.text.contains("\x1b[?25l"), "the cursor was hidden");
         assert!(std::fs::read_to_string(&job).unwrap().contains("accepted"));
     }
+}
+
+/// Somebody closes the window.
+#[test]
+fn a_terminal_that_is_gone_ends_it_with_the_file_whole() {
+    let (_folder, job) = folder();
+    let mut desk = Desk::at(&job, &[]);
+    desk.answer("Is that so?", "y");
+    desk.wait("What is the call?");
+    let Desk { mut child, keys, pty, .. } = desk;
+    drop((keys, pty));
+    let status = child.wait().unwrap();
+    assert!(!status.success());
+    assert!(std::fs::read_to_string(&job).unwrap().contains("accepted"));
+    let (status, out, _) = away(&["--answers", "/dev/null"], &job);
+    assert_eq!(status, 4);
+    assert!(out.contains("What is the call?"), "{out}");
+}
+
+/// Nothing is sent to a terminal but text: what is never set need not be put right.
+#[test]
+fn no_terminal_codes_without_colour_and_no_others_with_it() {
+    for (variables, codes) in [(&[("NO_COLOR", "1")][..], false), (&[("TERM", "dumb")], false), (&[], true)] {
+        let (_folder, job) = folder();
+        let mut desk = Desk::with(&job, &[], variables);
+        desk.wait("Is that so?");
+        desk.type_line("help");
+        desk.type_line("stop");
+        assert_eq!(desk.status(), 130);
+        let text = desk.rest();
+        let sent: Vec<&str> = text.split('\u{1b}').skip(1).collect();
+        assert!(codes || sent.is_empty(), "{text:?}");
+        let is_colour = |code: &str| {
+            let end = code.find(|c: char| !c.is_ascii_digit() && !matches!(c, '[' | ';'));
+            code.starts_with('[') && end.is_some_and(|end| code[end..].starts_with('m'))
+        };
+        assert!(sent.iter().all(|code| is_colour(code)), "{sent:?}");
+        assert!(desk.is_sane());
+    }
+}
+
+/// The disk is full: a limit on the size of files stands for it.
+#[test]
+fn a_full_disk_leaves_the_file_as_it_was_and_says_what_is_not_in_it() {
+    let (folder, job) = folder();
+    std::fs::write(folder.path().join("first.txt"), format!("y\n{}\n", "Stair light ".repeat(200))).unwrap();
+    away(&["--answers", folder.path().join("first.txt").to_str().unwrap()], &job);
+    let before = std::fs::read(&job).unwrap();
+    assert!(before.len() > 1024);
+    std::fs::write(folder.path().join("more.txt"), "9 Quarry Row\n").unwrap();
+    let script = format!(
+        "trap '' XFSZ; ulimit -f 1; exec '{}' walk call.yaml --answers more.txt",
+        env!("CARGO_BIN_EXE_lath")
+    );
+    let ended = Command::new("bash").args(["-c", &script]).current_dir(folder.path()).output().unwrap();
+    let (out, err) = (String::from_utf8(ended.stdout).unwrap(), String::from_utf8(ended.stderr).unwrap());
+    assert_eq!(ended.status.code(), Some(3), "{err}");
+    assert!(err.contains("cannot be saved") && err.contains("the file is as it was"), "{err}");
+    assert!(out.contains("The last answer is not in the file"), "{out}");
+    assert_eq!(std::fs::read(&job).unwrap(), before);
 }
 
 #[test]
@@ -159,7 +160,7 @@ fn without_a_terminal_nobody_is_asked() {
 fn answers_come_from_a_file() {
     let (folder, job) = folder();
     let answers = folder.path().join("answers.txt");
-    std::fs::write(&answers, "# the beginning\ny\nStair light\n\n\n\n").unwrap();
+    std::fs::write(&answers, "# the beginning\ny\nStair light\n\n\n\n\n\n\n").unwrap();
     let (status, out, err) = away(&["--answers", answers.to_str().unwrap(), "--plain"], &job);
     assert_eq!(status, 4, "{err}");
     assert!(err.contains("the answers end at this question"), "{err}");

@@ -1,5 +1,6 @@
-//! Who is asked: a person at a terminal, a person with a screen reader, or a file.
+//! Who is asked: a person at a terminal, or a file.
 
+use dialoguer::theme::{SimpleTheme, Theme};
 use std::collections::VecDeque;
 use std::io::{self, BufRead, Write};
 
@@ -27,32 +28,46 @@ impl From<io::Error> for Ended {
 pub trait Asker {
     /// The answer, as typed.
     fn ask(&mut self, out: &mut dyn Write) -> Result<String, Ended>;
-}
 
-/// A line that can be edited.
-pub struct Rich;
-
-impl Asker for Rich {
-    fn ask(&mut self, _: &mut dyn Write) -> Result<String, Ended> {
-        let input = dialoguer::Input::<String>::new().with_prompt("Answer").allow_empty(true);
-        input
-            .interact_text_on(&dialoguer::console::Term::stdout())
-            .map_err(|dialoguer::Error::IO(error)| error.into())
+    /// Waits between two parts of something longer than the screen; whether the next part is wanted.
+    fn more(&mut self, _: &mut dyn Write) -> Result<bool, Ended> {
+        Ok(true)
     }
 }
 
-/// A plain line.
-pub struct Plain;
+/// What stands before an answer.
+fn prompted(prompt: &str) -> Result<String, Ended> {
+    let mut line = String::new();
+    SimpleTheme
+        .format_input_prompt(&mut line, prompt, None)
+        .map_err(|_| Ended::Broken(io::Error::other("a prompt could not be written")))?;
+    Ok(line)
+}
 
-impl Asker for Plain {
-    fn ask(&mut self, out: &mut dyn Write) -> Result<String, Ended> {
-        write!(out, "Answer: ")?;
+/// A person who types lines. Prompts are dialoguer's, but the terminal itself edits the line: dialoguer's own editing takes it
+/// out of its usual mode, and after a kill that nobody can catch there would be nobody to put that right.
+pub struct Person;
+
+impl Person {
+    fn line(prompt: &str, out: &mut dyn Write) -> Result<String, Ended> {
+        write!(out, "{prompt}")?;
         out.flush()?;
-        let mut line = String::new();
-        match io::stdin().lock().read_line(&mut line)? {
+        let mut line = Vec::new();
+        match io::stdin().lock().read_until(b'\n', &mut line)? {
             0 => Err(Ended::Stopped),
-            _ => Ok(line.trim_end_matches(['\n', '\r']).to_owned()),
+            // A key that sends no text is a wrong answer, and no reason to end.
+            _ => Ok(String::from_utf8_lossy(&line).trim_end_matches(['\n', '\r']).to_owned()),
         }
+    }
+}
+
+impl Asker for Person {
+    fn ask(&mut self, out: &mut dyn Write) -> Result<String, Ended> {
+        Person::line(&prompted("Answer")?, out)
+    }
+
+    fn more(&mut self, out: &mut dyn Write) -> Result<bool, Ended> {
+        Ok(Person::line("Enter: more. n: enough. ", out)?.trim().is_empty())
     }
 }
 
@@ -72,7 +87,7 @@ impl Scripted {
 impl Asker for Scripted {
     fn ask(&mut self, out: &mut dyn Write) -> Result<String, Ended> {
         let answer = self.left.pop_front().ok_or(Ended::NoAnswer)?;
-        writeln!(out, "Answer: {}", crate::show::text::sanitize(&answer))?;
+        writeln!(out, "{}{}", prompted("Answer")?, crate::show::text::sanitize(&answer))?;
         Ok(answer)
     }
 }

@@ -1,17 +1,29 @@
-//! Leaves the terminal as it was, however the program is ended from outside while a line is being edited.
+//! Being stopped from outside: never in the middle of a save, and with a word about where things stand.
 
-/// Puts the terminal back and ends with the status of a program that was stopped, on interrupt, hang-up and termination.
-/// Everything answered is in the file already, so there is nothing else to save.
-pub fn guard() {
-    #[cfg(unix)]
-    let before = rustix::termios::tcgetattr(std::io::stdin()).ok();
+use std::sync::{Mutex, MutexGuard, PoisonError};
+
+/// Held while the file is being saved.
+static SAVING: Mutex<()> = Mutex::new(());
+
+fn saving() -> MutexGuard<'static, ()> {
+    SAVING.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Does something that an interrupt has to wait for.
+pub fn undisturbed<T>(work: impl FnOnce() -> T) -> T {
+    let _held = saving();
+    work()
+}
+
+/// On interrupt, hang-up and termination says `word` and ends with the status of a program that was stopped. Everything
+/// answered is in the file already, and the terminal is in its usual mode, so there is nothing else to do.
+pub fn guard(word: String) {
     // Where no handler can be set the usual way to end is left as it is.
     let _ = ctrlc::set_handler(move || {
+        let _held = saving();
+        // Standard output is locked by whoever waits for an answer; a terminal that is gone needs no word.
         #[cfg(unix)]
-        if let Some(before) = &before {
-            let _ =
-                rustix::termios::tcsetattr(std::io::stdin(), rustix::termios::OptionalActions::Now, before);
-        }
+        let _ = rustix::io::write(rustix::stdio::stdout(), word.as_bytes());
         std::process::exit(i32::from(super::Exit::Stopped.status()));
     });
 }
