@@ -1,6 +1,6 @@
 //! The command line from outside: the real binary, its exit statuses, its streams, its pages.
 
-#![allow(clippy::unwrap_used, reason = "a helper of tests may fail as a test does")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a helper of tests may fail as a test does")]
 
 #[path = "cli/schema.rs"]
 mod schema;
@@ -243,6 +243,39 @@ fn the_demo_is_a_whole_call() {
         assert!(step, "reading {number} is not replayed");
     }
     assert_eq!(lath(&["demo"]).out, ended.out, "the same every time");
+}
+
+/// Each question is answered on a line of its own, what cannot be asked is said and does no harm, and at the end stands
+/// what was in the walls.
+#[test]
+fn a_practice_house_answers() {
+    let folder = tempfile::tempdir().unwrap();
+    let saved = folder.path().join("practice.yaml");
+    let arguments = ["practice", "--seed", "4", "--level", "easy", "--save", saved.to_str().unwrap()];
+    let mut child = Command::new(env!("CARGO_BIN_EXE_lath"))
+        .args(arguments)
+        .env_clear()
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let question = r#"{"do":"volts","at":"hall","between":["a.black","earth"],"with":"low-impedance","breaker":"off"}"#;
+    let nowhere = r#"{"do":"volts","at":"roof","between":["a.black","earth"]}"#;
+    let lines = format!("{question}\nvolts, please\n{nowhere}\n");
+    std::io::Write::write_all(&mut child.stdin.take().unwrap(), lines.as_bytes()).unwrap();
+    let output = child.wait_with_output().unwrap();
+    let (out, err) = (String::from_utf8(output.stdout).unwrap(), String::from_utf8(output.stderr).unwrap());
+    assert_eq!(output.status.code(), Some(0), "{err}");
+    assert_eq!(err.lines().filter(|line| line.starts_with("not done: ")).count(), 2, "{err}");
+    let answers: Vec<Value> = out.lines().filter_map(|line| serde_json::from_str(line).ok()).collect();
+    let [answer] = &answers[..] else { panic!("one answer: {out}") };
+    // With the breaker off there is nothing to read.
+    assert_eq!(answer["reads"], 0);
+    assert!(out.contains("\nIn the walls: "), "{out}");
+    let job = std::fs::read_to_string(&saved).unwrap();
+    assert_eq!(job.matches("do: volts").count(), 1, "{job}");
+    assert_eq!(lath(&["check", saved.to_str().unwrap()]).status, Some(0));
 }
 
 /// no-color.org: NO_COLOR, when not empty, takes colour away; what the person asks for on the command line comes first.
