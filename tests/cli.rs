@@ -494,11 +494,13 @@ fn what_is_next_has_the_keys_it_is_known_by() {
         assert!(question, "{suggestion}");
         let p: f64 =
             suggestion["outcomes"].as_array().unwrap().iter().map(|o| o["p"].as_f64().unwrap()).sum();
-        assert!((0.85..=1.001).contains(&p), "{p}: {suggestion}");
+        // Only the likeliest outcomes are listed.
+        assert!((0.5..=1.001).contains(&p), "{p}: {suggestion}");
         let outcome = &suggestion["outcomes"][0];
         assert_eq!(keys(outcome), ["leaves", "p", "reads"]);
     }
-    assert!(["ohms", "open", "volts", "watch"].iter().all(|ask| asked.contains(*ask)), "{asked:?}");
+    // A look at the light tells nothing where all that fits is sound: it may be missing here.
+    assert!(["ohms", "open", "volts"].iter().all(|ask| asked.contains(*ask)), "{asked:?}");
 }
 
 /// The checker finds what is wrong: each key that must be there taken out, each value made another kind of thing.

@@ -88,10 +88,10 @@ fn asker(arguments: &Arguments, screen: &Screen) -> Result<Box<dyn Asker>, Troub
             "a walk asks questions, and here is no terminal to ask them at: run it in one, or give --answers FILE".to_owned(),
         ));
     }
+    terminal::guard();
     if screen.plain {
         return Ok(Box::new(Plain));
     }
-    terminal::guard();
     Ok(Box::new(Rich))
 }
 

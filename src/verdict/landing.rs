@@ -13,7 +13,7 @@ use crate::wiring::facts::is_apart;
 use crate::wiring::{Defect, DefectAt, Facts, Label, Netlist, Walls, Wiring};
 
 /// One entry for each box that was taken apart or must change; none when nothing has to change.
-pub(super) fn plan(case: &Case, roles: &Roles) -> Vec<Landing> {
+pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool) -> Vec<Landing> {
     let house = &case.call.house;
     let mut boxes: Vec<BoxId> = house.box_ids().filter(|&at| house.outlet(at).apart != Apart::No).collect();
     let top = case.posterior.rows.first().map(|top| &case.space.rows[top.row]);
@@ -40,6 +40,9 @@ pub(super) fn plan(case: &Case, roles: &Roles) -> Vec<Landing> {
         netlist.chains.iter().map(|chain| case.knowledge.schemes.iter().find(|s| s.scheme == chain.scheme));
     if let Some(why) = schemes.flatten().filter_map(|known| known.refuse.as_deref()).next() {
         return refused(why);
+    }
+    if contradiction {
+        return refused("What was seen and read cannot all be true; nothing is landed on that.");
     }
     if let Some((_, why)) = dangers.first() {
         return refused(why);

@@ -33,6 +33,9 @@ pub const LIKELY: f64 = 0.9;
 /// Walls that hold less than this are out of the question.
 pub(crate) const FAINT: f64 = 1e-4;
 
+/// What a role's probability counts for where survey and readings contradict each other: nothing is likely then.
+const DOUBTFUL: f64 = 0.85;
+
 /// All that a verdict is drawn from.
 pub(crate) struct Case<'a> {
     pub(crate) call: &'a Call,
@@ -81,8 +84,10 @@ impl Case<'_> {
     pub(crate) fn verdict(&self) -> Verdict {
         let roles = Roles::new(self);
         let contradiction = self.contradiction();
-        let landing = landing::plan(self, &roles);
-        let wires = self.wires(&roles);
+        let landing = landing::plan(self, &roles, contradiction.is_some());
+        // The least bad explanation is no likely one.
+        let trust = if contradiction.is_some() { DOUBTFUL } else { 1.0 };
+        let wires = self.wires(&roles, trust);
         let settled = contradiction.is_none() && self.answered(&wires, &landing);
         Verdict {
             lath: 1,
@@ -160,12 +165,14 @@ impl Case<'_> {
         }
     }
 
-    fn wires(&self, roles: &Roles) -> Vec<WireFound> {
+    /// Every wire with its role; probabilities are scaled by `trust`.
+    fn wires(&self, roles: &Roles, trust: f64) -> Vec<WireFound> {
         let house = &self.call.house;
         let feed = house.feeds.first().filter(|feed| !feed.name.is_empty()).map(|feed| feed.name.clone());
         let because = because::Because::new(self);
         let wire = |(at, id): (usize, crate::house::WireId)| {
             let mut chances = roles.chances(at);
+            chances.values_mut().for_each(|p| *p *= trust);
             let (role, p) = roles::best(&chances);
             chances.remove(&role);
             chances.retain(|_, p| *p >= 0.001);

@@ -178,6 +178,6 @@ fn drawn_houses_are_played_to_the_end() {
 #[test]
 fn plain_pairs_of_three_ways_are_settled() {
     let features = Features { light_shut: 0.5, ..Features::bare(Scheme::Conventional) };
-    let all = tally("plain", &features, 6, |_| Slips::none());
+    let all = tally("plain", &features, 3, |_| Slips::none());
     assert_eq!((all.settled, all.wrong.len()), (all.houses, 0), "{all:?}");
 }

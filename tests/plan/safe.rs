@@ -135,7 +135,8 @@ fn steps_in_order(suggestion: &Suggestion) -> Vec<String> {
             || step.starts_with("Lift ")
             || step.contains(" back ")
     };
-    let turned_on = suggestion.first.iter().position(|step| step.contains(" on.") && step.contains("turn "));
+    let turned_on =
+        suggestion.first.iter().position(|step| step.contains(": turn ") && step.ends_with(" on."));
     let moved = suggestion
         .first
         .iter()

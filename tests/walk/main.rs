@@ -231,3 +231,97 @@ fn opening(truth: &Job) -> Vec<String> {
     answers.extend(["", "", "", "", ""].map(str::to_owned));
     answers
 }
+
+#[test]
+fn at_any_question_one_can_ask_skip_change_and_read_on_ones_own() {
+    let knowledge = packs::embedded().unwrap();
+    let job = example("single-pole-loop.yaml");
+    let mut walk =
+        Walk::resume(Job { history: None, ..job.clone() }, listed(&Job::default(), &knowledge)).unwrap();
+    assert_eq!(walk.place().stage, Stage::Work);
+    for word in ["help", "why", "state"] {
+        let turn = walk.answer(word, &now());
+        assert!(!turn.changed && !turn.says.is_empty(), "{word}");
+    }
+    // The first reading says lit; now it is dark, and then it is as it was again.
+    for (answer, stage) in [("change", Stage::Change), ("1", Stage::Instead), ("dark", Stage::Work)] {
+        assert!(walk.answer(answer, &now()).changed, "{answer}");
+        assert_eq!(walk.place().stage, stage);
+    }
+    assert_eq!(hand::typed(items(&walk.job().readings)[0].reads.as_ref().unwrap()), "dark");
+    (0..3).for_each(|_| assert!(walk.answer("undo", &now()).changed));
+    assert_eq!(walk.job().readings, job.readings);
+    // A reading of one's own, live, then one that is dead and needs the box proved first.
+    let count = items(&job.readings).len();
+    let own = [
+        "own",
+        "volts a.white to earth at pantry door",
+        "on, lamp out, pantry door down, in pantry door/switch",
+        "121v",
+    ];
+    for answer in own {
+        let turn = walk.answer(answer, &now());
+        assert!(turn.changed, "{answer}: {:?}", turn.says);
+        if walk.screen().title.starts_with("Prove ") {
+            assert!(walk.answer("d", &now()).changed);
+        }
+    }
+    let read = items(&walk.job().readings).last().unwrap();
+    assert_eq!((items(&walk.job().readings).len(), read.at.as_deref()), (count + 1, Some("pantry door")));
+    assert_eq!(hand::typed(read.reads.as_ref().unwrap()), "121");
+    for answer in ["own", "ohms a.white to a.black at pantry door", "out pantry door/switch"] {
+        assert!(walk.answer(answer, &now()).changed, "{answer}");
+    }
+    assert!(walk.screen().title.starts_with("Prove pantry door dead"), "{:?}", walk.screen());
+    let proofs = items(&walk.job().proofs).len();
+    walk.answer("d", &now());
+    assert_eq!(items(&walk.job().proofs).len(), proofs + 1);
+    assert!(walk.answer("OL", &now()).changed);
+    // What was seen in a box is looked at again.
+    assert!(walk.answer("change pantry light", &now()).changed);
+    assert_eq!(walk.place().stage, Stage::Confirm);
+    assert!(walk.answer("y", &now()).changed);
+}
+
+#[test]
+fn a_suggestion_is_put_off_or_not_asked_again() {
+    let knowledge = packs::embedded().unwrap();
+    let job = example("single-pole-loop.yaml");
+    let bare = Job { readings: None, history: None, ..job.clone() };
+    let mut walk = Walk::resume(bare, Engine::new(&knowledge, Options::default())).unwrap();
+    let asked = |walk: &Walk<Engine>| walk.advice().unwrap().next.suggestions[0].question();
+    let first = asked(&walk);
+    assert!(walk.answer("skip cannot", &now()).changed);
+    assert!(!lath::call::edit::same_question(&first, &asked(&walk)));
+    assert_eq!(items(&walk.job().skipped).len(), 1);
+    assert!(walk.answer("undo", &now()).changed);
+    assert_eq!(first, asked(&walk));
+    // An answer that is none is refused, and nothing is written.
+    let before = walk.job().clone();
+    assert!(!walk.answer("blue", &now()).changed);
+    assert_eq!(*walk.job(), before);
+}
+
+#[test]
+fn a_box_that_is_live_is_not_opened_and_the_proof_becomes_a_reading() {
+    let knowledge = packs::embedded().unwrap();
+    let job = example("single-pole-loop.yaml");
+    let listed = listed(&job, &knowledge);
+    let mut walk = Walk::resume(before(&job), listed).unwrap();
+    walk.answer("y", &now());
+    walk.answer("kitchen receptacle", &now());
+    let turn = walk.answer("l", &now());
+    assert!(turn.says.iter().any(|said| said.contains("is live")), "{:?}", turn.says);
+    assert!(walk.screen().title.starts_with("Prove pantry door dead, again"));
+    let shows = |_: &lath::call::job::JobReading| unreachable!();
+    let mut hand = Hand::new(&job, shows);
+    while walk.place().stage != Stage::Work {
+        let answer = hand.answer(&walk);
+        assert!(walk.answer(&answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
+    }
+    assert!(walk.screen().title.contains("was live with the supply off"), "{:?}", walk.screen());
+    let turn = walk.answer("a.white 121", &now());
+    assert!(turn.changed, "{:?}", turn.says);
+    let read = items(&walk.job().readings).last().unwrap();
+    assert_eq!(read.breaker, Some(lath::call::job::AllOrEach::All(lath::call::job::Power::Off)));
+}

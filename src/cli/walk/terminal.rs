@@ -1,7 +1,5 @@
 //! Leaves the terminal as it was, however the program is ended from outside while a line is being edited.
 
-use std::io::Write;
-
 /// Puts the terminal back and ends with the status of a program that was stopped, on interrupt, hang-up and termination.
 /// Everything answered is in the file already, so there is nothing else to save.
 pub fn guard() {
@@ -14,8 +12,6 @@ pub fn guard() {
             let _ =
                 rustix::termios::tcsetattr(std::io::stdin(), rustix::termios::OptionalActions::Now, before);
         }
-        let mut out = std::io::stderr();
-        let _ = out.write_all(b"\nStopped. Everything answered so far is in the file.\n");
         std::process::exit(i32::from(super::Exit::Stopped.status()));
     });
 }
