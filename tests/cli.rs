@@ -260,7 +260,8 @@ fn a_practice_house_answers() {
         .stderr(Stdio::piped())
         .spawn()
         .unwrap();
-    let question = r#"{"do":"volts","at":"hall","between":["a.black","earth"],"with":"low-impedance","breaker":"off"}"#;
+    let question =
+        r#"{"do":"volts","at":"hall","between":["a.black","earth"],"with":"low-impedance","breaker":"off"}"#;
     let nowhere = r#"{"do":"volts","at":"roof","between":["a.black","earth"]}"#;
     let lines = format!("{question}\nvolts, please\n{nowhere}\n");
     std::io::Write::write_all(&mut child.stdin.take().unwrap(), lines.as_bytes()).unwrap();

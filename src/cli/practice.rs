@@ -103,7 +103,11 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
     write!(screen.out, "{}", files::to_yaml(&job))?;
     let mut visit = Visit { building, teller, job };
     let knowledge = files::packs::embedded().map_err(Trouble::Internal)?;
-    if arguments.auto { visit.follow(&knowledge, screen)? } else { visit.listen(screen)? }
+    if arguments.auto {
+        visit.follow(&knowledge, screen)?
+    } else {
+        visit.listen(screen)?
+    }
     if let Some(path) = &arguments.save {
         files::Held::create(path, &visit.job)?;
     }
@@ -133,7 +137,8 @@ impl Visit<'_> {
         const MOST: usize = 80;
         let mut space: Option<Space> = None;
         for _ in 0..MOST {
-            let (call, _) = check(&self.job).map_err(|problems| Trouble::Internal(format!("{problems:?}")))?;
+            let (call, _) =
+                check(&self.job).map_err(|problems| Trouble::Internal(format!("{problems:?}")))?;
             let known = space.take().unwrap_or_else(|| Space::of_call(&call, knowledge, Options::default()));
             let next = plan::next(&call, knowledge, &known, Wish::default());
             let Some(suggestion) = next.suggestions.first() else { return Ok(()) };
