@@ -446,7 +446,7 @@ fn nexts(folder: &Path) -> Vec<Value> {
         ["feed-at-switch.yaml", "knob-and-tube.yaml", "feed-at-light-line-to-near.yaml"].map(unread).into();
     jobs.extend([example("feed-at-switch.yaml"), contradictory(folder)]);
     let of = |job: &String| {
-        let ended = lath(&["next", job, "--json", "--top", "12"]);
+        let ended = lath(&["next", job, "--json", "--top", "50"]);
         assert_eq!((ended.status, ended.err.as_str()), (Some(0), ""), "{job}");
         serde_json::from_str(&ended.out).unwrap()
     };

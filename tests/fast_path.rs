@@ -10,7 +10,7 @@ use lath::files::{self, packs};
 use lath::house::{DeviceId, House, LampKind, LocalPoint, Point};
 use lath::predict::network::{Assumed, Full};
 use lath::predict::{HERTZ, METRES, OTHER_LOADS, Scene, Setup, Tester, answer};
-use lath::wiring::{Facts, Options, Space, Walls};
+use lath::wiring::{Facts, Fault, Options, Space, Walls};
 use proptest::bool::weighted as weighted_bool;
 use proptest::option::{of, weighted};
 use proptest::prelude::*;
@@ -61,6 +61,8 @@ struct Drawn {
     row: Index,
     /// A wire and the group it is moved to: joins or parts groups, as faults do.
     moved: Option<(Index, Index)>,
+    /// A kind of failure, and where.
+    fault: Option<(Index, Index, bool)>,
     power: bool,
     lamp: LampState,
     /// One bit a device, three in a row for each: out where all three are set, so that few are.
@@ -75,15 +77,17 @@ struct Drawn {
 
 fn drawn() -> impl Strategy<Value = Drawn> {
     let lamp = select(vec![LampState::In, LampState::In, LampState::Out, LampState::Test]);
-    let walls = (any::<Index>(), any::<Index>(), weighted(0.5, (any::<Index>(), any::<Index>())));
+    let fault = weighted(0.4, (any::<Index>(), any::<Index>(), any::<bool>()));
+    let walls = (any::<Index>(), any::<Index>(), weighted(0.5, (any::<Index>(), any::<Index>())), fault);
     let points = (any::<Index>(), of(any::<Index>()));
     let jumper = weighted(0.4, (any::<Index>(), of(any::<Index>())));
     let apart = (any::<u64>(), any::<u128>(), jumper);
     (walls, weighted_bool(0.7), lamp, apart, any::<u32>(), points).prop_map(
-        |((house, row, moved), power, lamp, (out, lifted, jumper), thrown, points)| Drawn {
+        |((house, row, moved, fault), power, lamp, (out, lifted, jumper), thrown, points)| Drawn {
             house,
             row,
             moved,
+            fault,
             power,
             lamp,
             out,
@@ -112,6 +116,7 @@ impl Drawn {
             let at = wire.index(walls.wires.len());
             walls.wires[at] = group.index(usize::from(walls.groups)) as u8;
         }
+        walls.fault = self.fault.map(|(kind, at, side)| failure(house, kind, at, side));
         let wires: Vec<Point> = house.wires().map(|wire| Point::At(LocalPoint::Wire(wire))).collect();
         let point = |at: Option<Index>| at.map_or(Point::Earth, |at| *at.get(&wires));
         let opened = |&d: &DeviceId| house.outlet(house.device(d).at).opened;
@@ -127,6 +132,21 @@ impl Drawn {
         };
         let thrown = self.thrown & ((1 << house.switches().count()) - 1);
         Situation { house, walls, setup, thrown, points: (point(Some(self.points.0)), point(self.points.1)) }
+    }
+}
+
+/// A failure of some kind somewhere. (A wrong breaker is left out: it only says that the power is on.)
+fn failure(house: &House, kind: Index, at: Index, side: bool) -> Fault {
+    let wires = house.wires().count();
+    let switches: Vec<DeviceId> = house.switches().collect();
+    let wire = at.index(wires);
+    match kind.index(6) {
+        0 => Fault::OpenSplice(wire),
+        1 => Fault::BadJoint(wire, if side { 300 } else { 3000 }),
+        2 => Fault::DeadThrow(*at.get(&switches), side),
+        3 => Fault::Stuck(*at.get(&switches), side),
+        4 => Fault::LampOut(house.lights().next().unwrap()),
+        _ => Fault::LiveMetal(house.end(house.wires().nth(wire).unwrap().end).at, wire),
     }
 }
 

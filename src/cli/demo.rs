@@ -39,10 +39,11 @@ pub fn run(_: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
     Ok(Exit::Done)
 }
 
-/// The verdict before any reading, and after each. The space depends on no reading and is listed once; the verdicts do
-/// not depend on each other and are reached side by side.
+/// The verdict before any reading, and after each. The space is listed once, as it is before any reading, so that none
+/// knows what comes later; the verdicts do not depend on each other and are reached side by side.
 fn verdicts(call: &Call, knowledge: &Knowledge) -> Result<Vec<Verdict>, Trouble> {
-    let space = Space::of_call(call, knowledge, Options::default());
+    let unread = Call { readings: Vec::new(), ..call.clone() };
+    let space = Space::of_call(&unread, knowledge, Options::default());
     let after = |count: usize| {
         let early = Call { readings: call.readings[..count].to_vec(), ..call.clone() };
         verdict::within(&early, knowledge, &space)

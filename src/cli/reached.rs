@@ -3,8 +3,9 @@
 use super::exit::Trouble;
 use crate::files::{self, Loaded};
 use crate::knowledge::Knowledge;
-use crate::verdict::{self, Verdict};
-use crate::wiring::Options;
+use crate::plan;
+use crate::verdict::Verdict;
+use crate::wiring::{Options, Space};
 use std::path::PathBuf;
 
 /// Arguments that say which job, and how far to look.
@@ -38,7 +39,8 @@ impl Reached {
     /// Reaches the verdict on a job.
     pub fn of(loaded: Loaded, options: Options) -> Result<Reached, Trouble> {
         let knowledge = files::packs::embedded().map_err(Trouble::Internal)?;
-        let verdict = verdict::reach(&loaded.call, &knowledge, options);
+        let space = Space::of_call(&loaded.call, &knowledge, options);
+        let verdict = plan::reach(&loaded.call, &knowledge, &space);
         Ok(Reached { loaded, knowledge, verdict })
     }
 }

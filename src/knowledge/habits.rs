@@ -27,6 +27,8 @@ pub struct RunHabits {
     pub ring: f64,
     /// A neutral joined at both ends of a ring.
     pub closed_neutral: f64,
+    /// Grounding conductors that reach no earth, where not every cable has one.
+    pub loose_ground: f64,
     /// A cable none of whose wires is used.
     pub dead_cable: f64,
     /// A neutral that ends unused.

@@ -191,6 +191,8 @@ fn in_question(case: &Case, verdict: &Verdict) -> Vec<usize> {
         Goal::Identify | Goal::Repair => true,
         Goal::NeutralAt(at) => house.end(wire.end).at == at,
     };
+    // What no wiring describes may be a neutral for all one knows.
+    let unknown = case.posterior.something_else + case.posterior.uncovered;
     let settled = |at: usize| {
         let found = &verdict.wires[at];
         let neutral = match found.role {
@@ -198,7 +200,7 @@ fn in_question(case: &Case, verdict: &Verdict) -> Vec<usize> {
             _ => found.others.get(&Role::Neutral).copied().unwrap_or(0.0),
         };
         match case.call.goal {
-            Goal::NeutralAt(_) => neutral >= SETTLED || neutral <= 1.0 - SETTLED,
+            Goal::NeutralAt(_) => neutral >= SETTLED || neutral + unknown <= 1.0 - SETTLED,
             _ => found.p >= SETTLED,
         }
     };

@@ -68,6 +68,17 @@ pub fn next(call: &Call, knowledge: &Knowledge, space: &Space, wish: Wish) -> Ne
     })
 }
 
+/// The verdict on a call, which is exhausted where nothing in reach would tell more.
+pub fn reach(call: &Call, knowledge: &Knowledge, space: &Space) -> Verdict {
+    verdict::with_case(call, knowledge, space, |case, scene| {
+        let mut verdict = case.verdict();
+        if verdict.state == State::Open {
+            verdict.state = Planner::new(case, scene, &verdict, Wish::default()).next().state;
+        }
+        verdict
+    })
+}
+
 /// The same suggestions, each with the table that its figures are from; opening a box has none.
 pub fn tables(
     call: &Call,

@@ -59,7 +59,7 @@ impl Nets<'_> {
         match (self.tie(p, true), self.tie(q, true)) {
             (Tie::Held(a, ra), Tie::Held(b, rb)) => volt_bin((a - b).abs() * ohms / (ohms + ra + rb)),
             (Tie::Floating, _) | (_, Tie::Floating) => ghosts.between(self, p, q, ohms, farads),
-            _ => volt_bin(self.divided(p, q, ohms, false)),
+            _ => volt_bin(self.divided(p, q, ohms, !self.burns())),
         }
     }
 
@@ -170,6 +170,14 @@ impl Nets<'_> {
             }
         }
         held.map_or(Tie::Floating, |(potential, ohms)| Tie::Held(potential, ohms))
+    }
+
+    /// Whether any lamp gets enough to be hot. One behind a bad joint may not.
+    fn burns(&self) -> bool {
+        let lamps = self.lamps.iter().filter(|lamp| lamp.hot != lamp.cold && lamp.ends[0] != lamp.ends[1]);
+        lamps
+            .map(|lamp| self.divided(lamp.ends[0], lamp.ends[1], f64::INFINITY, false))
+            .any(|share| share >= 0.2)
     }
 
     /// The share of the supply between two nets, through lamps and with `ohms` between the two (infinite: nothing).

@@ -83,6 +83,9 @@ impl<'a> Nets<'a> {
             let ends = [nets.find(away), nets.find(nets.node(Spot::Wire(wire)))];
             nets.lamps.push(LampEdge::resistor(ends, f64::from(ohms)));
         }
+        if let Some(Fault::PulledUp(group, ohms)) = walls.fault {
+            nets.lamps.push(LampEdge::resistor([nets.line, nets.find(group)], f64::from(ohms)));
+        }
         nets
     }
 

@@ -87,6 +87,11 @@ impl Full {
         if let Some(ohms) = assumed.other_load {
             self.network.resistor(line, neutral, ohms)?;
         }
+        if let Some(Fault::PulledUp(group, ohms)) = walls.fault
+            && groups[usize::from(group)] != line
+        {
+            self.network.resistor(line, groups[usize::from(group)], f64::from(ohms))?;
+        }
         Ok(())
     }
 

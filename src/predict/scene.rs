@@ -1,6 +1,6 @@
 //! The opened boxes, and what conditions do to them.
 
-use crate::call::{Conditions, LampState};
+use crate::call::{Ask, Conditions, LampState};
 use crate::house::{BoxId, DeviceId, DeviceKind, House, LampKind, LocalPoint, Point, Terminal};
 use crate::wiring::Facts;
 use crate::wiring::facts::WireIndex;
@@ -166,9 +166,18 @@ impl<'a> Scene<'a> {
         self.switches.iter().position(|switch| *switch == device)
     }
 
-    /// Whether a reading under these conditions can depend on how a switch stands.
-    pub fn matters(&self, setup: &Setup, switch: usize) -> bool {
-        !setup.out.contains(&self.switches[switch])
+    /// Whether a question under these conditions can depend on how a switch stands: one that is off its wires matters
+    /// only to whoever asks about its own screws.
+    pub fn matters(&self, setup: &Setup, switch: usize, ask: &Ask) -> bool {
+        let device = self.switches[switch];
+        let its = |point: &Point| matches!(point, Point::At(LocalPoint::Terminal(at, _)) if *at == device);
+        let asked = match ask {
+            Ask::Volts(pairs) | Ask::Ohms(pairs) | Ask::Load(pairs) => {
+                pairs.iter().any(|(p, q)| its(p) || its(q))
+            }
+            Ask::Watch(_) | Ask::AmpsCable(_) | Ask::AmpsWire(_) => false,
+        };
+        asked || !setup.out.contains(&device)
     }
 
     /// The setups that conditions allow, with the chance of each: what was not written down is tried both ways.
@@ -213,9 +222,7 @@ impl<'a> Scene<'a> {
             }
         }
         for (at, &switch) in self.switches.iter().enumerate() {
-            if setup.out.contains(&switch) {
-                continue;
-            }
+            // One that is off its wires still makes contact, in the hand.
             self.add_contacts(at, switch, self.house.device(switch).kind, &mut opened.contacts);
             opened.unmarked.extend(self.terminal(switch, Terminal::X(1)).map(|first| (switch, at, first)));
         }

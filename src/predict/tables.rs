@@ -116,9 +116,9 @@ pub struct Trial {
 impl Trial {
     /// Prepares questions, each with what it is asked with.
     pub fn new(scene: &Scene, setup: &Setup, asked: &[(Ask, Tester)]) -> Trial {
-        let matters = (0..scene.switches())
-            .filter(|&switch| scene.matters(setup, switch))
-            .fold(0, |bits, switch| bits | 1 << switch);
+        let any = |switch: usize| asked.iter().any(|(ask, _)| scene.matters(setup, switch, ask));
+        let matters =
+            (0..scene.switches()).filter(|&switch| any(switch)).fold(0, |bits, switch| bits | 1 << switch);
         let questions = asked.iter().map(|(ask, tester)| Question::new(scene, ask, *tester)).collect();
         Trial { opened: scene.opened(setup), questions, matters }
     }
@@ -166,7 +166,9 @@ impl Forecast {
             reading.seen.iter().map(|&seen| fit::fit(&reading.ask, seen, Some(&tester), supply)).collect();
         let setups: Vec<_> = scene.setups(&reading.conditions);
         let matters = (0..scene.switches())
-            .filter(|&switch| setups.first().is_some_and(|(setup, _)| scene.matters(setup, switch)))
+            .filter(|&switch| {
+                setups.first().is_some_and(|(setup, _)| scene.matters(setup, switch, &reading.ask))
+            })
             .fold(0, |bits, switch| bits | 1 << switch);
         let question = Question::new(scene, &reading.ask, tester);
         Forecast {

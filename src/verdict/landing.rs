@@ -78,12 +78,14 @@ fn danger(case: &Case, defect: &Defect) -> Option<(BoxId, &'static str)> {
         DefectName::Short => "Two wires should be touching in the wall; the cable must not be energised.",
         DefectName::LiveMetal => "Metal here should be live: nothing is energised before it is found.",
         DefectName::GroundAsNeutral => "A grounding conductor must not carry the return.",
+        DefectName::WrongDevice => "A switch of another kind belongs here: it is landed when that is in.",
         _ => return None,
     };
     let at = match defect.at {
         DefectAt::Box(at) => at,
         DefectAt::End(end) => case.call.house.end(end).at,
-        DefectAt::Device(_) | DefectAt::Feed => return None,
+        DefectAt::Device(device) => case.call.house.device(device).at,
+        DefectAt::Feed => return None,
     };
     Some((at, why))
 }

@@ -36,6 +36,12 @@ pub(crate) const FAINT: f64 = 1e-4;
 /// What a role's probability counts for where survey and readings contradict each other: nothing is likely then.
 const DOUBTFUL: f64 = 0.85;
 
+/// More prior mass than this that was not listed leaves nothing settled.
+const UNLISTED: f64 = 0.15;
+
+/// Or more than this, where what was listed explains the readings badly.
+const UNLISTED_IF_STRAINED: f64 = 0.01;
+
 /// All that a verdict is drawn from.
 pub(crate) struct Case<'a> {
     pub(crate) call: &'a Call,
@@ -50,7 +56,7 @@ pub fn reach(call: &Call, knowledge: &Knowledge, options: Options) -> Verdict {
     within(call, knowledge, &Space::of_call(call, knowledge, options))
 }
 
-/// Weighs a call within the space of its house, which depends on no reading.
+/// Weighs a call within a space listed for its house, be it before some of the readings were taken.
 pub fn within(call: &Call, knowledge: &Knowledge, space: &Space) -> Verdict {
     with_case(call, knowledge, space, |case, _| case.verdict())
 }
@@ -70,23 +76,25 @@ pub(crate) fn with_case<T>(
     if !posterior.is_strained(call.readings.len()) {
         return work(&Case { call, knowledge, facts: &facts, space, posterior: &posterior }, &scene);
     }
+    let deeper = (!space.deep).then(|| space.deeper(call, knowledge));
+    let space = deeper.as_ref().unwrap_or(space);
     // Something does not fit: each of the wirings that come nearest is tried with one failure more.
-    let nearest = posterior.nearest(PARENTS);
-    let wide = space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &nearest, &nearest);
+    let nearest = Posterior::nearest(&scene, space, &evidence, PARENTS);
+    let wide = space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &nearest);
     let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
     work(&Case { call, knowledge, facts: &facts, space: &wide, posterior: &posterior }, &scene)
 }
 
 /// So many of the wirings that come nearest are tried with a failure.
-const PARENTS: usize = 200;
+const PARENTS: usize = 300;
 
 impl Case<'_> {
     pub(crate) fn verdict(&self) -> Verdict {
         let roles = Roles::new(self);
         let contradiction = self.contradiction();
         let landing = landing::plan(self, &roles, contradiction.is_some());
-        // The least bad explanation is no likely one.
-        let trust = if contradiction.is_some() { DOUBTFUL } else { 1.0 };
+        // The least bad explanation is no likely one, and no better one may have been looked at.
+        let trust = if contradiction.is_some() { DOUBTFUL.min(self.covered()) } else { self.covered() };
         let wires = self.wires(&roles, trust);
         let settled = contradiction.is_none() && self.answered(&wires, &landing);
         Verdict {
@@ -104,6 +112,14 @@ impl Case<'_> {
             disbelieved: self.disbelieved(),
             contradiction,
         }
+    }
+
+    /// What the figures count for where part of the prior was not listed. A small part that was left out does not matter
+    /// beside something that explains every reading.
+    fn covered(&self) -> f64 {
+        let strained = self.posterior.is_strained(self.call.readings.len());
+        let matters = if strained { UNLISTED_IF_STRAINED } else { UNLISTED };
+        if self.space.uncovered > matters { 1.0 - self.space.uncovered } else { 1.0 }
     }
 
     fn state(&self, settled: bool, contradiction: bool) -> State {

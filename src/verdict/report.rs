@@ -159,7 +159,8 @@ pub struct Candidates {
     pub wirings: usize,
     /// Entropy over the classes, in bits.
     pub bits: f64,
-    /// Prior mass left unexplored, at most.
+    /// Prior mass left unexplored, at most. Where there was too much to list, wirings that disagree with several readings
+    /// were left out on that ground and are not counted here.
     pub uncovered: f64,
 }
 

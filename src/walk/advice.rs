@@ -21,7 +21,8 @@ pub trait Adviser {
     fn advise(&mut self, call: &Call) -> Advice;
 }
 
-/// The engine as an adviser. The space of a house depends on no reading and is kept between answers.
+/// The engine as an adviser. The space listed before any reading is kept between answers; where there is too much to list,
+/// it is listed anew with what has been read.
 pub struct Engine<'a> {
     knowledge: &'a Knowledge,
     options: Options,
@@ -46,6 +47,8 @@ impl Adviser for Engine<'_> {
             let space = Space::of_call(&house, knowledge, options);
             (house, space)
         });
+        let guided = (space.uncovered > 0.0).then(|| Space::of_call(call, knowledge, options));
+        let space = guided.as_ref().unwrap_or(space);
         Advice {
             verdict: verdict::within(call, knowledge, space),
             next: plan::next(call, knowledge, space, Wish::default()),

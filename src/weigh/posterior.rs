@@ -107,18 +107,13 @@ impl Posterior {
     }
 
     /// Rows of the space that explain the readings least badly, at most so many.
-    pub fn nearest(&self, most: usize) -> Vec<usize> {
-        let mut lost: Vec<&Lost> = self.lost.iter().collect();
-        lost.sort_by(|a, b| {
-            b.log.total_cmp(&a.log).then(b.prior.total_cmp(&a.prior)).then(a.row.cmp(&b.row))
-        });
-        let mut nearest: Vec<usize> = self.rows.iter().map(|row| row.row).collect();
-        nearest
-            .extend(lost.iter().map(|lost| lost.row).filter(|row| !self.rows.iter().any(|r| r.row == *row)));
-        nearest.truncate(most);
-        nearest
+    pub fn nearest(scene: &Scene, space: &Space, evidence: &Evidence, most: usize) -> Vec<usize> {
+        Weighing::new(scene, space, evidence).nearest(most)
     }
 }
+
+/// So many rows are looked at to find the nearest; only half as many go on after each eighth of the readings.
+const BEAM: usize = 4096;
 
 struct Weighing<'a> {
     scene: &'a Scene<'a>,
@@ -137,13 +132,32 @@ impl<'a> Weighing<'a> {
         Weighing { scene, space, evidence, ghosts: Forecast::ghosts(scene), order }
     }
 
-    fn run(mut self, something_else: f64) -> Posterior {
+    /// All rows before any reading, heaviest first.
+    fn rows(&self, something_else: f64) -> Vec<Row> {
         let senses = 1usize << self.evidence.switches;
         let start = |(row, walls): (usize, &crate::wiring::WallsRow)| {
             let log = libm::log(walls.weight() * (1.0 - something_else) / senses as f64);
             Row { row, done: 0, logs: vec![log; senses], worst: (0.0, 0) }
         };
-        let mut rows: Vec<Row> = self.space.rows.iter().enumerate().map(start).collect();
+        self.space.rows.iter().enumerate().map(start).collect()
+    }
+
+    /// Every row is held against as many readings as the others, so that they can be compared.
+    fn nearest(mut self, most: usize) -> Vec<usize> {
+        let mut rows = self.rows(0.0);
+        rows.truncate(BEAM);
+        self.tell_most_first(&rows);
+        let readings = self.order.len();
+        for done in 0..readings {
+            rows.iter_mut().for_each(|row| self.advance(row));
+            rows.sort_by(|a, b| b.best().total_cmp(&a.best()).then(a.row.cmp(&b.row)));
+            rows.truncate((BEAM >> (8 * done / readings)).max(most));
+        }
+        rows.into_iter().map(|row| row.row).take(most).collect()
+    }
+
+    fn run(mut self, something_else: f64) -> Posterior {
+        let mut rows = self.rows(something_else);
         let blind: f64 = self.evidence.groups.iter().map(|group| blind_log(self.evidence, group)).sum();
         let other = libm::log(something_else) + blind;
         self.tell_most_first(&rows);

@@ -1,6 +1,7 @@
 //! Where what is found differs from what was meant, or something has failed.
 
 use super::facts::WireIndex;
+use super::walls::Group;
 use crate::house::{BoxId, DeviceId, EndId, LocalPoint};
 use crate::knowledge::DefectName;
 
@@ -45,6 +46,9 @@ pub enum Fault {
     WrongBreaker,
     /// A wire touches the metal of its box.
     LiveMetal(BoxId, WireIndex),
+    /// Another load on the circuit, of so many ohms, ties points that have lost their way to the panel's neutral to the
+    /// line.
+    PulledUp(Group, u32),
     /// A screw of a receptacle is joined to its twin though the tab should be broken, or the other way.
     Tab(DeviceId),
 }

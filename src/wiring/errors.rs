@@ -2,25 +2,33 @@
 //!
 //! For each box whose joints are facts, wirings are listed as if that box were apart: what each wire carries then says
 //! how its joints were meant. Where one slip (two screws exchanged, a wire in another joint or in none) leads from what
-//! was meant to what is found, the wiring with that slip is a candidate.
+//! was meant to what is found, the wiring with that slip is a candidate. Where too many wirings are left so, each slip is
+//! undone in turn and the wirings of that box are listed. In the same way a switch is taken for one of another kind,
+//! where nothing fits the kinds that were seen.
 
 use super::compose;
-use super::defect::{Defect, DefectAt};
+use super::defect::Defect;
 use super::facts::{Facts, WireIndex};
+use super::hints::Hints;
 use super::netlist::Netlist;
 use super::pairing::Search;
+use super::slips::{Layout, Slip};
 use super::space::{Collection, Dest, Found, Label};
 use super::turning;
 use super::weights::Judge;
-use crate::house::{Apart, BoxId, DeviceKind, House, LocalPoint};
+use crate::call::Call;
+use crate::house::{Apart, BoxId, House, Joint, LocalPoint};
 use crate::knowledge::{DefectName, Knowledge, Pole};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-/// A box that, taken as apart, leaves more wirings than this is not searched for slips.
+/// A box that, taken as apart, leaves more wirings than this has each of its slips undone in turn.
 const MOST_WIRINGS: usize = 20_000;
 
-/// Nor is one that takes more steps than this.
+/// And so has one that takes more steps than this.
 const MOST_STEPS: u64 = 100_000;
+
+/// No more steps than this are spent on undoing the slips of one box.
+const MOST_UNDOING: u64 = 1_000_000;
 
 /// Wirings with a slip in one box.
 #[derive(Default)]
@@ -34,185 +42,148 @@ pub(super) struct Slips {
     pub(super) whole: BTreeMap<(String, usize), f64>,
 }
 
-/// The wirings of a house with one slip in the box `at`, which is opened and whole.
-pub(super) fn slips(
-    house: &House,
-    facts: &Facts,
-    knowledge: &Knowledge,
-    at: BoxId,
-    complaint: bool,
-) -> Slips {
-    let mut apart = house.clone();
-    let outlet = &mut apart.boxes[usize::from(at.0)];
-    outlet.apart = Apart::All;
-    outlet.joints.clear();
-    outlet.doubled.clear();
-    let free = Facts::new(&apart);
-    let netlists = compose::netlists(&apart, &knowledge.schemes, &knowledge.attachments, &|device| {
-        super::space::is_fixed(&apart, device)
-    });
-    let layout = Layout::new(house, facts, at);
-    let judge = Judge { facts: &free, knowledge, netlists: &netlists };
-    let mut slips = Slips::default();
-    let mut families: Vec<&str> = netlists.iter().map(|netlist| netlist.family.as_str()).collect();
-    families.dedup();
-    for family in families {
-        let mut collection = Collection::new(MOST_WIRINGS, MOST_STEPS);
-        for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| n.family == family) {
-            Search::new(&apart, &free, netlist, named, 0, &mut collection).run();
-        }
-        if collection.is_full() {
-            continue;
-        }
-        for found in collection.into_all() {
-            let factor = judge.factor(&found.wiring, found.closed);
-            let onward = found.wiring.dests.iter().filter(|dest| **dest == Dest::Onward).count();
-            *slips.whole.entry((family.to_owned(), onward)).or_default() += factor;
-            layout.explain(&netlists[found.wiring.netlist], &found, &mut slips, &|name, count| {
-                factor * knowledge.defects.mass(name, complaint) / count as f64
-            });
-        }
-    }
-    slips
+/// The wirings of a house with one slip in one box.
+pub(super) struct Slipped<'a> {
+    pub(super) call: &'a Call,
+    pub(super) facts: &'a Facts,
+    pub(super) knowledge: &'a Knowledge,
+    /// What readings rule out behind the plaster, whatever the joints were meant to be.
+    pub(super) hints: Option<&'a Hints>,
+    /// Whether to look where it takes long: at boxes that leave too many wirings, at switches of the wrong kind.
+    pub(super) deep: bool,
 }
 
-/// One slip: the joint of each point after it is undone.
-struct Slip {
-    home: Vec<Option<usize>>,
-    defect: Defect,
-}
-
-/// The joints of a box as found, and every way to undo one slip in them.
-struct Layout<'a> {
-    house: &'a House,
-    facts: &'a Facts,
-    at: BoxId,
-    points: Vec<LocalPoint>,
-    /// The joint of each point.
-    home: Vec<Option<usize>>,
-    slips: Vec<Slip>,
-    /// How many slips of each name there are.
-    counts: BTreeMap<DefectName, usize>,
-}
-
-impl<'a> Layout<'a> {
-    fn new(house: &'a House, facts: &'a Facts, at: BoxId) -> Layout<'a> {
-        let outlet = house.outlet(at);
-        let wires = house.wires().filter(|wire| house.end(wire.end).at == at).map(LocalPoint::Wire);
-        let terminals = outlet.devices.iter().flat_map(|&device| {
-            house.device(device).terminals().into_iter().map(move |t| LocalPoint::Terminal(device, t))
-        });
-        let points: Vec<LocalPoint> = wires.chain(terminals).collect();
-        let joint = |point: &LocalPoint| outlet.joints.iter().position(|j| j.points.contains(point));
-        let home = points.iter().map(joint).collect();
-        let mut layout =
-            Layout { house, facts, at, points, home, slips: Vec::new(), counts: BTreeMap::new() };
-        layout.list_slips();
-        for slip in &layout.slips {
-            *layout.counts.entry(slip.defect.what).or_default() += 1;
+impl Slipped<'_> {
+    /// The wirings with one slip in the box `at`, which is opened and whole.
+    pub(super) fn at(&self, at: BoxId) -> Slips {
+        let layout = Layout::new(&self.call.house, self.facts, at);
+        let mut slips = Slips::default();
+        let left = self.with_box_apart(&layout, &mut slips);
+        if self.deep {
+            self.undone_in_turn(&layout, &left, &mut slips);
+            self.exchanged(&layout, &mut slips);
         }
-        layout
+        slips
     }
 
-    fn list_slips(&mut self) {
-        let mut slips = Vec::new();
-        for one in 0..self.points.len() {
-            for other in one + 1..self.points.len() {
-                slips.extend(self.exchanged(one, other));
+    fn chance(&self, name: DefectName) -> f64 {
+        self.knowledge.defects.mass(name, self.call.complaint)
+    }
+
+    /// Lists wirings as if the box were apart, and keeps those that one slip explains. Gives the families of which there
+    /// are too many.
+    fn with_box_apart(&self, layout: &Layout, slips: &mut Slips) -> BTreeSet<String> {
+        let mut apart = self.call.house.clone();
+        let outlet = &mut apart.boxes[usize::from(layout.at.0)];
+        outlet.apart = Apart::All;
+        outlet.joints.clear();
+        outlet.doubled.clear();
+        let free = Facts::new(&apart);
+        let netlists = self.netlists(&apart);
+        let judge = Judge { facts: &free, knowledge: self.knowledge, netlists: &netlists };
+        let mut families: Vec<&str> = netlists.iter().map(|netlist| netlist.family.as_str()).collect();
+        families.dedup();
+        let mut left = BTreeSet::new();
+        for family in families {
+            let mut collection = Collection::new(MOST_WIRINGS, MOST_STEPS);
+            for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| n.family == family) {
+                Search::new(&apart, &free, netlist, named, 0, &mut collection).run();
             }
-            slips.extend(self.moved(one));
+            if collection.is_full() {
+                left.insert(family.to_owned());
+                continue;
+            }
+            for found in collection.into_all() {
+                let factor = judge.factor(&found);
+                let onward = found.wiring.dests.iter().filter(|dest| **dest == Dest::Onward).count();
+                *slips.whole.entry((family.to_owned(), onward)).or_default() += factor;
+                layout.explain(&netlists[found.wiring.netlist], &found, slips, &|name, count| {
+                    factor * self.chance(name) / count as f64
+                });
+            }
         }
-        self.slips = slips;
+        left
     }
 
-    /// Two screws of one device exchanged, with all that is on them.
-    fn exchanged(&self, one: usize, other: usize) -> Option<Slip> {
-        let (LocalPoint::Terminal(device, t), LocalPoint::Terminal(same, u)) =
-            (self.points[one], self.points[other])
-        else {
-            return None;
-        };
-        let renames_only = super::netlist::automorphisms(self.house.device(device).kind).iter().any(|turn| {
-            turn.iter().all(|&(from, to)| {
-                to == if from == t {
-                    u
-                } else if from == u {
-                    t
-                } else {
-                    from
+    fn netlists(&self, house: &House) -> Vec<Netlist> {
+        let fixed = |device| super::space::is_fixed(house, device);
+        compose::netlists(house, &self.knowledge.schemes, &self.knowledge.attachments, &fixed)
+    }
+
+    /// Undoes each slip of a box in turn, and lists the wirings of some families that are then sound.
+    fn undone_in_turn(&self, layout: &Layout, families: &BTreeSet<String>, slips: &mut Slips) {
+        let mut steps = MOST_UNDOING;
+        for slip in layout.slips.iter().filter(|_| !families.is_empty()) {
+            let house = self.with_joints(layout.at, layout.mended(&slip.home));
+            let facts = Facts::new(&house);
+            let share = self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64;
+            let found = self.listed(&house, &facts, &mut steps, &|family| families.contains(family));
+            for (netlist, one, factor) in found {
+                let meant = layout.all_meant(&netlist, &one);
+                if !layout.is_sound(&netlist, &one, &meant, &layout.home) {
+                    slips.keep(&netlist, one, factor * share, &slip.defect);
                 }
-            })
-        });
-        if device != same || renames_only || self.home[one] == self.home[other] {
-            return None;
-        }
-        let mut home = self.home.clone();
-        home.swap(one, other);
-        let what = if self.house.device(device).kind == DeviceKind::FourWay {
-            DefectName::PairsCrossed
-        } else {
-            DefectName::SwappedLanding
-        };
-        let detail = vec![self.points[one], self.points[other]];
-        Some(Slip { home, defect: Defect { what, at: DefectAt::Device(device), detail } })
-    }
-
-    /// A wire moved to another joint, out of every joint, or together with a wire that is in none.
-    fn moved(&self, one: usize) -> Vec<Slip> {
-        let LocalPoint::Wire(_) = self.points[one] else { return Vec::new() };
-        let joints = self.house.outlet(self.at).joints.len();
-        let loose = (0..self.points.len()).filter(|&p| p != one && self.home[p].is_none());
-        let to_joint = (0..joints).filter(|&joint| self.home[one] != Some(joint)).map(|joint| {
-            let mut home = self.home.clone();
-            home[one] = Some(joint);
-            home
-        });
-        let to_loose = loose.map(|other| {
-            let mut home = self.home.clone();
-            home[one] = Some(joints);
-            home[other] = Some(joints);
-            home
-        });
-        let out = self.home[one].map(|_| {
-            let mut home = self.home.clone();
-            home[one] = None;
-            home
-        });
-        let slip = |home: Vec<Option<usize>>| {
-            let defect = self.name(one, &home);
-            Slip { home, defect }
-        };
-        to_joint.chain(to_loose).chain(out).map(slip).collect()
-    }
-
-    /// What it is called that a wire is where it is and not where `home` has it.
-    fn name(&self, wire: usize, home: &[Option<usize>]) -> Defect {
-        let screw_in = |joint: Option<usize>| {
-            let here = |p: &usize| joint.is_some() && self.home[*p] == joint;
-            (0..self.points.len()).filter(here).find_map(|p| match self.points[p] {
-                LocalPoint::Terminal(device, _) => Some((device, self.points[p])),
-                _ => None,
-            })
-        };
-        let is_ground = match self.points[wire] {
-            LocalPoint::Wire(w) => self.facts.wires[self.facts.index(w)].ground,
-            _ => false,
-        };
-        let found_on = screw_in(self.home[wire]);
-        let meant_for = screw_in(home[wire]);
-        let (what, device) = match (self.home[wire], found_on, meant_for) {
-            _ if is_ground => (DefectName::GroundAsNeutral, None),
-            (None, _, _) => (DefectName::LeftOut, None),
-            (_, Some((device, _)), _) | (_, None, Some((device, _))) => {
-                (DefectName::WrongScrew, Some(device))
             }
-            _ => (DefectName::WrongSplice, None),
-        };
-        let screw = found_on.map(|(_, point)| point);
-        let detail = std::iter::once(self.points[wire]).chain(screw).collect();
-        Defect { what, at: device.map_or(DefectAt::Box(self.at), DefectAt::Device), detail }
+        }
     }
 
+    /// Takes each switch of a box for one of another kind.
+    fn exchanged(&self, layout: &Layout, slips: &mut Slips) {
+        let mut steps = MOST_UNDOING;
+        let exchanges = layout.exchanges();
+        let share = self.chance(DefectName::WrongDevice) / exchanges.len().max(1) as f64;
+        for exchange in &exchanges {
+            let mut house = self.with_joints(layout.at, exchange.joints.clone());
+            house.devices[usize::from(exchange.device.0)].kind = exchange.kind;
+            let facts = Facts::new(&house);
+            for (netlist, one, factor) in self.listed(&house, &facts, &mut steps, &|_| true) {
+                slips.keep(&netlist, one, factor * share, &exchange.defect);
+            }
+        }
+    }
+
+    /// The sound wirings of a house, each with its netlist and factor.
+    fn listed(
+        &self,
+        house: &House,
+        facts: &Facts,
+        steps: &mut u64,
+        families: &dyn Fn(&str) -> bool,
+    ) -> Vec<(Netlist, Found, f64)> {
+        let netlists = self.netlists(house);
+        let judge = Judge { facts, knowledge: self.knowledge, netlists: &netlists };
+        let mut collection = Collection::new(MOST_WIRINGS, *steps);
+        for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {
+            let search = Search::new(house, facts, netlist, named, 0, &mut collection);
+            search.guided(self.hints).run();
+        }
+        *steps = steps.saturating_sub(collection.steps_taken());
+        let with_factor = |one: Found| {
+            let factor = judge.factor(&one);
+            (netlists[one.wiring.netlist].clone(), one, factor)
+        };
+        collection.into_all().into_iter().map(with_factor).collect()
+    }
+
+    fn with_joints(&self, at: BoxId, joints: Vec<Vec<LocalPoint>>) -> House {
+        let mut house = self.call.house.clone();
+        let outlet = &mut house.boxes[usize::from(at.0)];
+        outlet.joints = joints.into_iter().map(|points| Joint { points, sure: true }).collect();
+        outlet.doubled.clear();
+        house
+    }
+}
+
+impl Slips {
+    fn keep(&mut self, netlist: &Netlist, mut found: Found, weight: f64, defect: &Defect) {
+        found.wiring.netlist = numbered(&mut self.netlists, netlist);
+        found.wiring.weight = weight;
+        found.wiring.defects = vec![defect.clone()];
+        self.found.push(found);
+    }
+}
+
+impl Layout<'_> {
     /// Adds what one slip makes of a wiring that was listed with this box apart.
     fn explain(
         &self,
@@ -223,24 +194,21 @@ impl<'a> Layout<'a> {
     ) {
         let devices = &self.house.outlet(self.at).devices;
         for turned in turning::every_turn(self.house, netlist, devices) {
-            let meant: Vec<Option<u8>> =
-                self.points.iter().map(|&point| self.meant(&turned, found, point)).collect();
+            let meant = self.all_meant(&turned, found);
             if self.is_sound(&turned, found, &meant, &self.home) {
                 return;
             }
-            let mut at = None;
-            for slip in &self.slips {
-                if !self.is_sound(&turned, found, &meant, &slip.home) {
-                    continue;
+            for Slip { home, defect } in &self.slips {
+                if self.is_sound(&turned, found, &meant, home) {
+                    let weight = weight(defect.what, self.counts[&defect.what]);
+                    slips.keep(&turned, found.clone(), weight, defect);
                 }
-                let number = *at.get_or_insert_with(|| numbered(&mut slips.netlists, &turned));
-                let mut one = found.clone();
-                one.wiring.netlist = number;
-                one.wiring.weight = weight(slip.defect.what, self.counts[&slip.defect.what]);
-                one.wiring.defects = vec![slip.defect.clone()];
-                slips.found.push(one);
             }
         }
+    }
+
+    fn all_meant(&self, netlist: &Netlist, found: &Found) -> Vec<Option<u8>> {
+        self.points.iter().map(|&point| self.meant(netlist, found, point)).collect()
     }
 
     /// What a point was meant to carry.

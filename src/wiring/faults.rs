@@ -11,25 +11,33 @@ use std::collections::BTreeMap;
 /// Ohms that a bad joint is taken to have: a lamp goes dim through the one and dark through the other.
 const BAD_JOINT: [u32; 2] = [300, 3000];
 
+/// So many rows are tried with failures of the feed.
+const HEAVIEST: usize = 4000;
+
+/// Ohms of what else may hang on a circuit that has lost its neutral.
+const OTHER_LOADS: [u32; 2] = [40, 1000];
+
 impl Space {
-    /// The space with one failure added to each of some rows, in every way; `keep` are rows that stay as they are.
+    /// The heaviest rows of the space, each as it is and with each failure of the feed; and some rows, the `parents`, with
+    /// one failure added in every way.
     pub fn with_faults(
         &self,
         house: &House,
         facts: &Facts,
         defects: &Defects,
         complaint: bool,
-        keep: &[usize],
         parents: &[usize],
     ) -> Space {
         let mut rows: BTreeMap<Walls, Vec<Wiring>> = BTreeMap::new();
-        for &row in keep {
-            let row = &self.rows[row];
-            rows.entry(row.walls.clone()).or_default().extend(row.wirings.iter().cloned());
-        }
-        for &parent in parents {
-            let parent = &self.rows[parent];
-            let failures = Failures { house, facts, walls: &parent.walls }.all();
+        for (row, parent) in self.rows.iter().enumerate() {
+            let near = parents.contains(&row);
+            if !near && row >= HEAVIEST {
+                continue;
+            }
+            rows.entry(parent.walls.clone()).or_default().extend(parent.wirings.iter().cloned());
+            let failures = Failures { house, facts, walls: &parent.walls };
+            // Behind a failure of the feed every reading looks different: nothing says which wirings come near.
+            let failures = if near { failures.all() } else { failures.of_feed() };
             let mut counts: BTreeMap<DefectName, f64> = BTreeMap::new();
             failures.iter().for_each(|(defect, _)| *counts.entry(defect.what).or_default() += 1.0);
             for (defect, walls) in failures {
@@ -48,7 +56,7 @@ impl Space {
             rows.into_iter().map(|(walls, wirings)| WallsRow { walls, wirings }).collect();
         rows.iter_mut().for_each(|row| row.sort(&self.netlists));
         rows.sort_by(|a, b| b.weight().total_cmp(&a.weight()));
-        Space { netlists: self.netlists.clone(), rows, uncovered: self.uncovered }
+        Space { netlists: self.netlists.clone(), rows, ..*self }
     }
 }
 
@@ -71,8 +79,20 @@ impl Failures<'_> {
         }
         all.extend(self.at_devices());
         all.extend(self.swapped_in_the_dark());
+        all.extend(self.of_feed());
+        all
+    }
+
+    /// Failures where the feed comes in.
+    fn of_feed(&self) -> Vec<(Defect, Walls)> {
+        let lost = self.lost_neutral();
+        let pulled_up = |ohms| {
+            let fault = Some(Fault::PulledUp(self.walls.neutral, ohms));
+            (at_feed(DefectName::LostNeutral), Walls { fault, ..lost.clone() })
+        };
+        let mut all: Vec<(Defect, Walls)> = OTHER_LOADS.into_iter().map(pulled_up).collect();
+        all.push((at_feed(DefectName::LostNeutral), lost));
         all.push((at_feed(DefectName::WrongBreaker), self.with(Fault::WrongBreaker)));
-        all.push((at_feed(DefectName::LostNeutral), self.lost_neutral()));
         all.push((at_feed(DefectName::ReversedFeed), self.reversed()));
         all
     }
@@ -101,7 +121,9 @@ impl Failures<'_> {
         // Of a cable seen at both ends, the end that comes first stands for both.
         let twin = self.walls.wires.iter().position(|g| *g == group) != Some(wire);
         let pair = self.walls.members(group) == 2 && twin;
-        if alone || pair {
+        // The neutral broken on its way to the panel has a name of its own.
+        let lost = group == self.walls.neutral && self.walls.members(group) == 2;
+        if alone || pair || lost {
             return None;
         }
         let mut walls = self.walls.clone();

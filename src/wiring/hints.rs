@@ -75,6 +75,11 @@ impl Hints {
         })
     }
 
+    /// Only what holds of the cables, whatever the joints were meant to be.
+    pub(super) fn of_walls(self) -> Hints {
+        Hints { whole: false, ..self }
+    }
+
     /// Whether two wires are not joined behind the plaster.
     pub(super) fn apart(&self, one: WireIndex, other: WireIndex) -> bool {
         self.walls[one * (self.wires + 2) + other]

@@ -6,13 +6,13 @@
 //! spare.
 
 use super::closing::{Closing, DarkGroup, Site};
-use super::facts::WireIndex;
+use super::facts::{WireFact, WireIndex};
 use super::netlist::Netlist;
 use super::pairing::{Entry, GROUND, Mask, SPARE, Search};
-use super::space::{Dest, Label, Wiring};
+use super::space::{Dest, Found, Label, Wiring};
 use super::turning::turned_least;
 use super::walls::{DarkDevice, Group, Walls};
-use crate::house::{BoxId, Place};
+use crate::house::{BoxId, Grounds, Place};
 use crate::knowledge::Pole;
 
 /// What laying one pairing costs beside other steps of the search.
@@ -242,7 +242,6 @@ impl Search<'_> {
     }
 
     fn keep(&mut self, carried: &[u8], groups: &[&[DarkGroup]], closed: bool) {
-        let walls = self.walls(groups);
         let labels = labels(self.netlist, carried);
         let feed = match self.feed[0] {
             Entry::Seen(end, _) => Place::Box(self.facts.ends[usize::from(end.0)].at),
@@ -250,12 +249,25 @@ impl Search<'_> {
         };
         let dests = self.dests.iter().flatten().copied().collect();
         let wiring = Wiring { netlist: self.named, feed, dests, labels, weight: 0.0, defects: Vec::new() };
-        self.found.keep(walls, wiring, closed, self.buried);
+        for bonded in [true, false] {
+            if bonded || self.bond_is_unknown() {
+                let (walls, wiring, buried) = (self.walls(groups, bonded), wiring.clone(), self.buried);
+                self.found.keep(Found { walls, wiring, closed, bonded, buried });
+            }
+        }
     }
 
-    fn walls(&self, groups: &[&[DarkGroup]]) -> Walls {
+    /// Whether grounding conductors go where the feed enters unseen, in a house where not every cable has one.
+    fn bond_is_unknown(&self) -> bool {
+        let into_dark = |fact: &WireFact| self.dark_of(self.dests[usize::from(fact.end.0)]).is_some();
+        self.house.grounds != Grounds::All
+            && matches!(self.feed[1], Entry::Dark(_))
+            && self.facts.wires.iter().any(|fact| fact.ground && into_dark(fact))
+    }
+
+    fn walls(&self, groups: &[&[DarkGroup]], bonded: bool) -> Walls {
         let all: Vec<&DarkGroup> = groups.iter().copied().flatten().collect();
-        let names = self.names(&all);
+        let names = self.names(&all, bonded);
         let mut order: Vec<usize> = Vec::new();
         let mut number = |name: usize| match order.iter().position(|n| *n == name) {
             Some(at) => at as Group,
@@ -283,7 +295,7 @@ impl Search<'_> {
     }
 
     /// A name for everything that is joined behind the plaster: the least wire in it, or a number past the wires.
-    fn names(&self, groups: &[&DarkGroup]) -> Names {
+    fn names(&self, groups: &[&DarkGroup], bonded: bool) -> Names {
         let wires = self.facts.wires.len();
         let mut of_wire: Vec<usize> = (0..wires).map(|w| self.partner[w].map_or(w, |p| p.min(w))).collect();
         let name =
@@ -300,14 +312,14 @@ impl Search<'_> {
                 groups.iter().position(holds).map_or(wires + groups.len() + at, |group| of_group[group])
             }
         });
-        self.name_grounds(&mut of_wire, of_pole[1]);
+        self.name_grounds(&mut of_wire, of_pole[1], bonded);
         Names { of_wire, of_group, of_pole }
     }
 
     /// Grounding conductors that reach the panel are one with the neutral, bonded at the service; those that go into the
-    /// dark are joined there, and reach the panel when the feed enters there.
-    fn name_grounds(&self, of_wire: &mut [usize], neutral: usize) {
-        let fed_in_dark = matches!(self.feed[1], Entry::Dark(_));
+    /// dark are joined there, and reach the panel when the feed enters there and they are `bonded`.
+    fn name_grounds(&self, of_wire: &mut [usize], neutral: usize, bonded: bool) {
+        let fed_in_dark = bonded && matches!(self.feed[1], Entry::Dark(_));
         let mut in_dark = None;
         for wire in (0..of_wire.len()).filter(|&wire| self.facts.wires[wire].ground) {
             let dest = self.dests[usize::from(self.facts.wires[wire].end.0)];

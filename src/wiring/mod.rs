@@ -18,6 +18,7 @@ pub mod hints;
 mod laying;
 pub mod netlist;
 mod pairing;
+mod slips;
 mod space;
 mod turning;
 mod walls;

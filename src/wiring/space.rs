@@ -100,6 +100,10 @@ pub struct Space {
     pub rows: Vec<WallsRow>,
     /// Prior mass of what was not listed because there is too much of it.
     pub uncovered: f64,
+    /// How far it was looked.
+    pub options: Options,
+    /// Whether landing errors were looked for everywhere.
+    pub deep: bool,
 }
 
 impl Space {
@@ -111,6 +115,16 @@ impl Space {
 
     /// The space of a call: wirings with one landing error in an opened box too.
     pub fn of_call(call: &Call, knowledge: &Knowledge, options: Options) -> Space {
+        Space::searched(call, knowledge, options, false)
+    }
+
+    /// The same, with landing errors and switches of the wrong kind looked for wherever they may be, however long that
+    /// takes.
+    pub fn deeper(&self, call: &Call, knowledge: &Knowledge) -> Space {
+        Space::searched(call, knowledge, self.options, true)
+    }
+
+    fn searched(call: &Call, knowledge: &Knowledge, options: Options, deep: bool) -> Space {
         let (house, facts) = (&call.house, Facts::new(&call.house));
         let hints = Hints::new(call, &facts);
         let mut listing = Listing::sound(house, &facts, knowledge, options, hints.as_ref());
@@ -119,11 +133,15 @@ impl Space {
             let marked = outlet.devices.iter().all(|&device| house.device(device).marked);
             outlet.opened && outlet.apart == Apart::No && marked && !outlet.joints.is_empty()
         };
+        let hints = hints.map(|hints| hints.of_walls());
+        // Where a wiring fits the joints, they are believed until readings speak against it.
+        let deep = deep || listing.found.is_empty();
+        let slipped = errors::Slipped { call, facts: &facts, knowledge, hints: hints.as_ref(), deep };
         for at in house.box_ids().filter(whole) {
-            listing.add(errors::slips(house, &facts, knowledge, at, call.complaint));
+            listing.add(slipped.at(at));
         }
         listing.faulty = knowledge.defects.any(call.complaint);
-        listing.weighed(&facts, knowledge)
+        Space { deep, ..listing.weighed(&facts, knowledge) }
     }
 
     /// How many wirings there are: those that differ in pairing, in what a wire at an opened box carries, in the feed
@@ -221,10 +239,11 @@ impl Listing {
     }
 
     fn weighed(self, facts: &Facts, knowledge: &Knowledge) -> Space {
+        let options = Options { buried: self.buried };
         let families = weights::Families::new(&self.netlists);
         let uncovered = families.share(knowledge, &self.cut, self.buried);
         let (netlists, weighed) = weights::weigh(facts, knowledge, &families, self);
-        Space { rows: group(weighed, &netlists), netlists, uncovered }
+        Space { rows: group(weighed, &netlists), netlists, uncovered, options, deep: false }
     }
 }
 
@@ -235,6 +254,8 @@ pub(super) struct Found {
     pub(super) wiring: Wiring,
     /// The neutral is joined at both ends of a ring.
     pub(super) closed: bool,
+    /// Grounding conductors that go into the dark reach earth there.
+    pub(super) bonded: bool,
     pub(super) buried: u8,
 }
 
@@ -271,6 +292,11 @@ impl Collection {
         !self.is_full()
     }
 
+    /// How many steps were counted.
+    pub(super) fn steps_taken(&self) -> u64 {
+        self.steps
+    }
+
     /// All that was found.
     pub(super) fn into_all(self) -> Vec<Found> {
         self.all
@@ -288,13 +314,13 @@ impl Collection {
 
     /// Keeps a wiring unless it is known; of two that differ only in whether the neutral's ring is closed where nobody
     /// looks, the open one.
-    pub(super) fn keep(&mut self, walls: Walls, wiring: Wiring, closed: bool, buried: u8) {
-        let key = key(&walls, &wiring).into_boxed_slice();
+    pub(super) fn keep(&mut self, found: Found) {
+        let key = key(&found.walls, &found.wiring).into_boxed_slice();
         match self.known.get(&key) {
-            Some(&at) => self.all[at].closed &= closed,
+            Some(&at) => self.all[at].closed &= found.closed,
             None => {
                 self.known.insert(key, self.all.len());
-                self.all.push(Found { walls, wiring, closed, buried });
+                self.all.push(found);
             }
         }
     }

@@ -31,7 +31,7 @@ pub(super) fn weigh(
     let judge = Judge { facts, knowledge, netlists: &netlists };
     let mut strata: BTreeMap<Stratum, f64> = BTreeMap::new();
     for one in found.iter_mut().filter(|one| one.wiring.defects.is_empty()) {
-        one.wiring.weight = judge.factor(&one.wiring, one.closed);
+        one.wiring.weight = judge.factor(one);
         *strata.entry(Stratum::of(one, families)).or_default() += one.wiring.weight;
     }
     let all = |stratum: &Stratum| {
@@ -152,12 +152,16 @@ pub(super) struct Judge<'a> {
 
 impl Judge<'_> {
     /// How likely a wiring is beside others of its stratum.
-    pub(super) fn factor(&self, wiring: &Wiring, closed: bool) -> f64 {
+    pub(super) fn factor(&self, found: &Found) -> f64 {
+        let wiring = &found.wiring;
         let run = self.knowledge.habits.run;
         let netlist = &self.netlists[wiring.netlist];
         let mut factor = netlist.weight;
-        if closed {
+        if found.closed {
             factor *= run.closed_neutral;
+        }
+        if !found.bonded {
+            factor *= run.loose_ground;
         }
         for (end, dest) in wiring.dests.iter().enumerate() {
             factor *= self.cable(wiring, netlist, end, *dest);

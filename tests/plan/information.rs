@@ -73,8 +73,8 @@ fn real() -> Vec<Table> {
     for name in ["feed-at-switch.yaml", "knob-and-tube.yaml", "single-pole-loop.yaml"] {
         let truth = Truth::of(name);
         let played = play(&truth, Wish::default());
-        let space = Space::of_call(&played.steps[0].call, &truth.knowledge, Options::default());
         for step in &played.steps {
+            let space = Space::of_call(&step.call, &truth.knowledge, Options::default());
             let offered =
                 plan::tables(&step.call, &truth.knowledge, &space, Wish { top: 4, ..Wish::default() });
             for (suggestion, table) in offered {

@@ -55,9 +55,8 @@ fn offered(
     wish: Wish,
     mut each: impl FnMut(&play::Step, &Space, &[Suggestion]),
 ) {
-    let Some(first) = played.steps.first() else { return };
-    let space = Space::of_call(&first.call, &truth.knowledge, Options::default());
     for step in &played.steps {
+        let space = Space::of_call(&step.call, &truth.knowledge, Options::default());
         let next = plan::next(&step.call, &truth.knowledge, &space, Wish { top: 12, ..wish });
         each(step, &space, &next.suggestions);
     }

@@ -116,9 +116,9 @@ pub fn play(truth: &Truth, wish: Wish) -> Played {
     let mut job = truth.job.clone();
     let mut steps = Vec::new();
     let talk = std::env::var("LATH_TALK").is_ok();
-    let space = Space::of_call(&reparsed(&job), &truth.knowledge, Options::default());
     loop {
         let call = reparsed(&job);
+        let space = Space::of_call(&call, &truth.knowledge, Options::default());
         let before = job.clone();
         let next = plan::next(&call, &truth.knowledge, &space, wish);
         let Some(suggestion) = next.suggestions.first().cloned() else {

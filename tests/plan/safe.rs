@@ -135,8 +135,7 @@ fn steps_in_order(suggestion: &Suggestion) -> Vec<String> {
             || step.starts_with("Lift ")
             || step.contains(" back ")
     };
-    let turned_on =
-        suggestion.first.iter().position(|step| step.contains(": turn ") && step.ends_with(" on."));
+    let turned_on = suggestion.first.iter().position(|step| step.starts_with("Everybody clear"));
     let moved = suggestion
         .first
         .iter()
