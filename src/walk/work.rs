@@ -6,7 +6,7 @@ use super::step::{Page, Reply, Stand};
 use super::{dead, survey};
 use crate::call::edit::Edit;
 use crate::call::job::{Do, JobAnswer, JobReading, JobReads, Pair, Why, items};
-use crate::call::{InstrumentKind, typed};
+use crate::call::typed;
 use crate::plan::Suggestion;
 use crate::show::palette::Tone;
 use crate::show::{next as told, readings, words};
@@ -205,20 +205,6 @@ pub fn reads(question: &JobReading, text: &str) -> JobReads {
         about.clear();
     }
     JobReads::List(answers)
-}
-
-/// The instrument that is usual for a question, of those at hand.
-pub fn usual(stand: &Stand, ask: Do) -> Option<InstrumentKind> {
-    use InstrumentKind::*;
-    let order: &[InstrumentKind] = match ask {
-        Do::Volts => &[LowImpedance, HighImpedance, TwoPole, Solenoid],
-        Do::Ohms => &[HighImpedance, LowImpedance, Continuity],
-        Do::Load => &[TestLamp],
-        Do::Amps => &[Clamp],
-        Do::Watch | Do::Open => &[],
-    };
-    let owned = items(&stand.job.instruments);
-    order.iter().find(|kind| owned.iter().any(|one| one.kind == **kind)).copied()
 }
 
 /// The suggestion is put off, or cannot be followed.
