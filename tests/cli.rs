@@ -1,6 +1,6 @@
 //! The command line from outside: the real binary, its exit statuses, its streams, its pages.
 
-#![allow(clippy::unwrap_used, reason = "a helper of tests may fail as a test does")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a helper of tests may fail as a test does")]
 
 #[path = "cli/schema.rs"]
 mod schema;
@@ -244,6 +244,68 @@ fn the_demo_is_a_whole_call() {
         assert!(step, "reading {number} is not replayed");
     }
     assert_eq!(lath(&["demo"]).out, ended.out, "the same every time");
+}
+
+/// A practice house, its questions from a file.
+fn practised(questions: &str, options: &[&str]) -> Ended {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("questions.txt");
+    std::fs::write(&file, questions).unwrap();
+    lath(&[&["practice", "--answers", file.to_str().unwrap()], options].concat())
+}
+
+/// The power is off, so the meter shows nothing, whatever the house; what cannot be asked is said and does no harm.
+#[test]
+fn a_practice_house_answers() {
+    let folder = tempfile::tempdir().unwrap();
+    let saved = folder.path().join("practice.yaml");
+    let questions = "# remarks are none\nvolts a.black to earth at hall; off\nvolts, please\nvolts a.black to earth at roof\n\
+        ohms a.black to earth at hall; on\n{\"do\":\"volts\",\"at\":\"hall\"\n\
+        {\"do\":\"volts\",\"at\":\"hall\",\"between\":[\"a.black\",\"earth\"],\"with\":\"high-impedance\",\"breaker\":\"off\",\"switches\":{\"hall\":\"up\",\"upper landing\":\"up\"},\"lamp\":\"in\"}\n\
+        open hall\ndone\nopen nothing more\n";
+    let ended = practised(questions, &["--save", saved.to_str().unwrap()]);
+    assert_eq!(ended.status, Some(0), "{}", ended.err);
+    assert_eq!(ended.out.lines().filter(|line| line.starts_with("Not done: ")).count(), 5, "{}", ended.out);
+    assert!(ended.out.contains("0 V"), "{}", ended.out);
+    assert!(ended.out.contains("\nIn the walls: "), "{}", ended.out);
+    let job = std::fs::read_to_string(&saved).unwrap();
+    assert_eq!(job.matches("do: volts").count(), 2, "{job}");
+    assert!(!job.contains("reads: 1"), "a dead circuit shows no volts: {job}");
+    assert_eq!(lath(&["check", saved.to_str().unwrap()]).status, Some(0));
+}
+
+/// Minutes by hand from `knowledge/effort.yaml`: another box 0.5, a look at the light with one flip 0.1; boxes are open, so the power
+/// is off at first, and a trip to the panel is 3.
+#[test]
+fn a_practice_house_counts_the_minutes() {
+    let ended = practised("watch; hall down\n", &[]);
+    let line =
+        ended.out.lines().find(|line| line.starts_with("You: ")).unwrap_or_else(|| panic!("{}", ended.out));
+    assert!(line.starts_with("You: 1 reading, 0 boxes opened, 3.6 minutes of work; "), "{line}");
+    assert!(ended.out.lines().any(|line| line.starts_with("Lath: ")), "{}", ended.out);
+}
+
+#[test]
+fn a_practice_house_needs_somebody_to_ask() {
+    let ended = lath(&["practice"]);
+    assert_eq!((ended.status, ended.out.as_str()), (Some(4), ""));
+    assert!(ended.err.contains("--answers FILE"), "{}", ended.err);
+}
+
+/// Every level draws houses in which suggestions come to an end, and the same number is the same house.
+#[test]
+fn suggestions_lead_through_practice_houses() {
+    for level in ["1", "2", "5"] {
+        let arguments = ["practice", "--auto", "--seed", "4", "--level", level];
+        let ended = lath(&arguments);
+        assert_eq!(ended.status, Some(0), "{}", ended.err);
+        assert!(ended.out.contains("Lath: "), "{}", ended.out);
+        assert!(!ended.out.contains("WRONGLY"), "{}", ended.out);
+        assert!(ended.out.lines().all(|line| line.chars().count() <= 80), "{}", ended.out);
+        assert_eq!(lath(&arguments).out, ended.out);
+    }
+    let others = practised("done\n", &["--seed", "5"]).out;
+    assert_ne!(practised("done\n", &["--seed", "4"]).out, others);
 }
 
 /// no-color.org: NO_COLOR, when not empty, takes colour away; what the person asks for on the command line comes first.

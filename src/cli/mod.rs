@@ -11,6 +11,7 @@ pub mod exit;
 mod knowledge;
 mod next;
 mod note;
+mod practice;
 mod reached;
 mod record;
 mod schema;
@@ -68,6 +69,8 @@ enum Command {
     Check(check::Arguments),
     /// Replay a whole recorded call.
     Demo(demo::Arguments),
+    /// Try oneself on a simulated house.
+    Practice(practice::Arguments),
     /// List, show and check the knowledge packs.
     Knowledge(knowledge::Arguments),
     /// Print the JSON Schema of a document.
@@ -86,6 +89,7 @@ impl Command {
             Command::Record(arguments) => record::run(arguments, screen),
             Command::Check(arguments) => check::run(arguments, screen),
             Command::Demo(arguments) => demo::run(arguments, screen),
+            Command::Practice(arguments) => practice::run(arguments, screen),
             Command::Knowledge(arguments) => knowledge::run(arguments, screen),
             Command::Schema(arguments) => schema::run(arguments, screen),
         }

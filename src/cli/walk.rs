@@ -1,6 +1,6 @@
 //! `lath walk`: the guided call.
 
-mod asker;
+pub mod asker;
 mod terminal;
 
 use super::Screen;
@@ -33,7 +33,7 @@ pub struct Arguments {
 
 /// Runs it.
 pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
-    let mut asker = asker(arguments)?;
+    let mut asker = asker(arguments.answers.as_deref(), "a walk")?;
     let now = now();
     let path = arguments.job.clone().unwrap_or_else(|| PathBuf::from(format!("call-{}.yaml", now.day)));
     let mut held = hold(&path)?;
@@ -92,15 +92,15 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
     }
 }
 
-/// Who is asked.
-fn asker(arguments: &Arguments) -> Result<Box<dyn Asker>, Trouble> {
-    if let Some(path) = &arguments.answers {
+/// Who is asked by something that asks.
+pub fn asker(answers: Option<&Path>, what: &str) -> Result<Box<dyn Asker>, Trouble> {
+    if let Some(path) = answers {
         return Ok(Box::new(Scripted::new(&files::text(path)?)));
     }
     if !std::io::stdin().is_terminal() || !std::io::stdout().is_terminal() {
-        return Err(Trouble::Nobody(
-            "a walk asks questions, and here is no terminal to ask them at: run it in one, or give --answers FILE".to_owned(),
-        ));
+        return Err(Trouble::Nobody(format!(
+            "{what} asks questions, and here is no terminal to ask them at: run it in one, or give --answers FILE"
+        )));
     }
     Ok(Box::new(Person))
 }

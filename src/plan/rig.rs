@@ -33,7 +33,7 @@ impl Rig {
     }
 
     /// The rig that conditions say, where they say all of it and all breakers stand alike.
-    fn of(conditions: &Conditions) -> Option<Rig> {
+    pub fn of(conditions: &Conditions) -> Option<Rig> {
         let on = (*conditions.breakers.first()?)?;
         if conditions.breakers.iter().any(|breaker| *breaker != Some(on)) {
             return None;

@@ -1,12 +1,12 @@
 //! What can be said at any question: why, skip, undo, change, own, state, help, stop.
 
+use super::own::{self, Unclear};
 use super::place::{Place, Stage};
 use super::screen::Screen;
 use super::step::{Reply, Stand};
 use super::{dead, survey, work};
 use crate::call::edit::Edit;
-use crate::call::job::{AllOrEach, Do, Field, JobReading, Node, Pair, Path, Power, items};
-use crate::call::{InstrumentKind, LampState};
+use crate::call::job::{AllOrEach, Do, Field, JobReading, items};
 use crate::show::{next as told, readings, words};
 use crate::verdict::{LIKELY, SETTLED};
 
@@ -218,49 +218,14 @@ fn instead(stand: &Stand, text: &str) -> Reply {
 }
 
 fn own(stand: &Stand, text: &str) -> Reply {
-    let Some((word, rest)) = text.split_once(' ') else { return stand.again() };
-    let Some(ask) = word_of::<Do>(&word.to_lowercase()).filter(|ask| *ask != Do::Open) else {
-        return stand.again();
-    };
-    let mut question = JobReading::new(ask);
-    let (rest, at) =
-        rest.rsplit_once(" at ").map_or((rest, None), |(rest, at)| (rest, Some(at.trim().to_owned())));
-    let last = items(&stand.job.readings).last();
-    question.at = at.or_else(|| last.and_then(|last| last.at.clone()));
-    match ask {
-        Do::Watch => (question.light, question.at) = (Some(rest.trim().to_owned()), None),
-        Do::Amps => question.around = Some(rest.trim().to_owned()),
-        _ => {
-            let Some((from, to)) = rest.split_once(" to ") else {
-                return Reply::say("Two points with to between them, as in: volts a.black to earth at hall.");
-            };
-            if question.at.is_none() {
-                question.at = from.split_once('/').map(|(place, _)| place.trim().to_owned());
-            }
-            let each: Vec<String> = from.split(',').map(|point| point.trim().to_owned()).collect();
-            match each.as_slice() {
-                [one] => question.between = Some(Pair(one.clone(), to.trim().to_owned())),
-                _ => (question.points, question.to) = (Some(each), Some(to.trim().to_owned())),
-            }
+    match own::question(text, items(&stand.job.readings).last()) {
+        Err(Unclear::Nothing) => stand.again(),
+        Err(Unclear::Points) => Reply::say(own::POINTS),
+        Ok(mut question) => {
+            question.with = own::usual(items(&stand.job.instruments), question.ask).map(Into::into);
+            Reply::to(Place { question: Some(question), ..stand.place.aside(Stage::Conditions) })
         }
     }
-    question.with = work::usual(stand, ask).map(Into::into);
-    conditions_of(last, ask, &mut question);
-    Reply::to(Place { question: Some(question), ..stand.place.aside(Stage::Conditions) })
-}
-
-/// The conditions of the last reading, as far as they can be those of this one.
-fn conditions_of(last: Option<&JobReading>, ask: Do, question: &mut JobReading) {
-    let power = if ask == Do::Ohms { Power::Off } else { Power::On };
-    question.breaker = Some(AllOrEach::All(power));
-    question.switches = last.and_then(|last| last.switches.clone());
-    question.lamp = last.and_then(|last| last.lamp.clone()).or(Some(AllOrEach::All(LampState::In)));
-    question.out = last.and_then(|last| last.out.clone());
-    question.lifted = last.and_then(|last| last.lifted.clone());
-}
-
-fn word_of<T: Field>(word: &str) -> Option<T> {
-    T::read(&Node::text(word), &Path::top(), &mut Vec::new())
 }
 
 /// The conditions of a question in words.
@@ -288,44 +253,10 @@ pub fn conditions_in_words(stand: &Stand, question: &JobReading) -> String {
 fn conditions(stand: &Stand, text: &str) -> Reply {
     let Some(mut question) = stand.place.question.clone() else { return Reply::to(stand.place.back()) };
     for part in text.split(',').map(str::trim).filter(|part| !part.is_empty()) {
-        if !differs(stand, &mut question, part) {
-            return Reply::say(format!(
-                "\"{part}\" is no condition: on, off, hall down, lamp out, out hall/switch, in hall/switch, lifted a.black, with two-pole."
-            ));
+        if !own::differs(&stand.call.house, &mut question, part) {
+            return Reply::say(own::no_condition(part));
         }
     }
     let place = Place { question: Some(question), back: None, ..stand.place.to(Stage::Work) };
     Reply::to(place)
-}
-
-/// One condition that is other than before; whether it was understood.
-fn differs(stand: &Stand, question: &mut JobReading, part: &str) -> bool {
-    let (first, rest) = part.split_once(' ').unwrap_or((part, ""));
-    let rest = rest.trim().to_owned();
-    match (first, rest.is_empty()) {
-        ("on", true) => question.breaker = Some(AllOrEach::All(Power::On)),
-        ("off", true) => question.breaker = Some(AllOrEach::All(Power::Off)),
-        ("lamp", false) => match word_of::<LampState>(&rest) {
-            Some(lamp) => question.lamp = Some(AllOrEach::All(lamp)),
-            None => return false,
-        },
-        ("with", false) => match word_of::<InstrumentKind>(&rest) {
-            Some(kind) => question.with = Some(kind.into()),
-            None => return false,
-        },
-        ("out", false) => question.out.get_or_insert_default().push(rest),
-        ("in", false) => question.out.get_or_insert_default().retain(|device| *device != rest),
-        ("lifted", false) => question.lifted.get_or_insert_default().push(rest),
-        ("joined", false) => question.lifted.get_or_insert_default().retain(|wire| *wire != rest),
-        _ => {
-            let Some((name, position)) = part.rsplit_once(' ') else { return false };
-            let mut names =
-                stand.call.house.switches().map(|device| readings::device(&stand.call.house, device));
-            if !names.any(|known| known == name) {
-                return false;
-            }
-            question.switches.get_or_insert_default().insert(name.to_owned(), position.to_owned());
-        }
-    }
-    true
 }

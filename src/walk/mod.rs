@@ -10,6 +10,7 @@ mod aside;
 mod dead;
 mod end;
 mod opening;
+pub mod own;
 pub mod place;
 mod screen;
 mod step;

@@ -281,20 +281,6 @@ pub fn reads(question: &JobReading, text: &str) -> JobReads {
     JobReads::List(answers)
 }
 
-/// The instrument that is usual for a question, of those at hand.
-pub fn usual(stand: &Stand, ask: Do) -> Option<InstrumentKind> {
-    use InstrumentKind::*;
-    let order: &[InstrumentKind] = match ask {
-        Do::Volts => &[LowImpedance, HighImpedance, TwoPole, Solenoid],
-        Do::Ohms => &[HighImpedance, LowImpedance, Continuity],
-        Do::Load => &[TestLamp],
-        Do::Amps => &[Clamp],
-        Do::Watch | Do::Open => &[],
-    };
-    let owned = items(&stand.job.instruments);
-    order.iter().find(|kind| owned.iter().any(|one| one.kind == **kind)).copied()
-}
-
 /// The suggestion is put off, or cannot be followed.
 pub fn skip(stand: &Stand, cannot: bool) -> Reply {
     if stand.place.question.is_some() {

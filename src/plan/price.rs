@@ -1,0 +1,50 @@
+//! What a reading of one's own choosing takes, at the prices of the suggestions.
+
+use super::belief::Belief;
+use super::errand::{Errand, Want};
+use super::rig::{Present, Rig, places};
+use super::site::Site;
+use crate::call::{Ask, Call, Reading};
+use crate::house::BoxId;
+use crate::knowledge::Knowledge;
+use crate::verdict;
+use crate::wiring::Space;
+
+/// Something that was done.
+#[derive(Clone, Copy, Debug)]
+pub enum Done<'a> {
+    /// A reading.
+    Read(&'a Reading),
+    /// A box was opened.
+    Opened(BoxId),
+}
+
+/// Minutes of work from how a call stands to having done something, all steps on the way among them; `None` where that
+/// cannot be got to, or where the reading does not say all its conditions.
+pub fn minutes(call: &Call, knowledge: &Knowledge, space: &Space, done: Done) -> Option<f64> {
+    verdict::with_case(call, knowledge, space, |case, _| {
+        let verdict = case.verdict();
+        let belief = Belief::new(case, &verdict);
+        let site = Site::new(case.call, case.knowledge, &verdict, belief.other);
+        let present = Present::of(case.call);
+        let errand = match done {
+            Done::Opened(at) => Errand::open(&site, &present, at),
+            Done::Read(reading) => way(&site, &present, reading),
+        };
+        errand.map(|errand| verdict::rounded(errand.minutes))
+    })
+}
+
+fn way(site: &Site, present: &Present, reading: &Reading) -> Option<Errand> {
+    let rig = Rig::of(&reading.conditions)?;
+    let positions = reading.conditions.positions.iter().copied().collect::<Option<Vec<bool>>>()?;
+    let places = places(site.house(), &reading.ask);
+    let probes = match &reading.ask {
+        Ask::Volts(pairs) | Ask::Ohms(pairs) | Ask::Load(pairs) => pairs.len(),
+        Ask::AmpsCable(_) | Ask::AmpsWire(_) => 1,
+        Ask::Watch(_) => 0,
+    };
+    let (at, far) = (places.first().copied(), places.last().copied());
+    let want = Want { rig: &rig, positions: &positions, at, far, probes, barred: &[] };
+    Errand::to(site, present, &want)
+}
