@@ -64,9 +64,15 @@ impl Default for Wish {
 
 /// What to do next in a call, within the space of its house.
 pub fn next(call: &Call, knowledge: &Knowledge, space: &Space, wish: Wish) -> Next {
+    advise(call, knowledge, space, wish).1
+}
+
+/// What is settled, and what to do next: both for the weighing of one.
+pub fn advise(call: &Call, knowledge: &Knowledge, space: &Space, wish: Wish) -> (Verdict, Next) {
     verdict::with_case(call, knowledge, space, |case, scene| {
         let verdict = case.verdict();
-        Planner::new(case, scene, &verdict, wish).next()
+        let next = Planner::new(case, scene, &verdict, wish).next();
+        (verdict, next)
     })
 }
 

@@ -74,11 +74,13 @@ pub(crate) fn with_case<T>(
     let something_else = knowledge.habits.prior.something_else;
     let strained = |posterior: &Posterior| posterior.is_strained(call.readings.len());
     let mut posterior = Posterior::new(&scene, space, &evidence, something_else);
-    if !strained(&posterior) {
+    let unasked = call.readings.is_empty();
+    if unasked || !(strained(&posterior) || call.complaint || posterior.takes_a_buried_box(space)) {
         leave_room(&mut posterior, space, UNLISTED);
         return work(&Case { call, knowledge, facts: &facts, space, posterior: &posterior }, &scene);
     }
-    // Something does not fit: each of the wirings that come nearest is tried with one failure more.
+    // Something does not fit, or does not work, or takes a box that nobody knows of, which is no likelier than a failure:
+    // each of the wirings that come nearest is tried with one failure more.
     let failed = |space: &Space| {
         let nearest = Posterior::nearest(&scene, space, &evidence, PARENTS);
         let wide = space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &nearest);

@@ -3,7 +3,7 @@
 use crate::call::Call;
 use crate::knowledge::{Caution, Knowledge};
 use crate::plan::{self, Next, Suggestion, Wish};
-use crate::verdict::{self, Verdict};
+use crate::verdict::Verdict;
 use crate::wiring::{Options, Space};
 
 /// How a call stands, and what to do next.
@@ -56,8 +56,8 @@ impl Adviser for Engine<'_> {
         });
         let guided = (space.uncovered > 0.0).then(|| Space::of_call(call, knowledge, options));
         let space = guided.as_ref().unwrap_or(space);
-        let mut next = plan::next(call, knowledge, space, Wish::default());
+        let (verdict, mut next) = plan::advise(call, knowledge, space, Wish::default());
         next.suggestions.iter_mut().for_each(|suggestion| self::once(knowledge, suggestion));
-        Advice { verdict: verdict::within(call, knowledge, space), next }
+        Advice { verdict, next }
     }
 }

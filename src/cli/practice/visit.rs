@@ -7,11 +7,12 @@ use crate::call::edit::{self, Edit, Said};
 use crate::call::job::{Do, Field, Job, JobBox, JobReading, Node, Problem, items};
 use crate::house::House;
 use crate::knowledge::Knowledge;
-use crate::plan::{self, Done, Suggestion, Wish};
+use crate::plan::{self, Done, Suggestion};
 use crate::practice::{Building, Teller};
 use crate::show::{readings, text};
 use crate::verdict::{self, Verdict};
 use crate::walk::own::{self, Unclear};
+use crate::walk::{Adviser, Engine};
 use crate::wiring::{Options, Space};
 
 /// More suggestions than any call takes.
@@ -83,9 +84,10 @@ impl<'a> Visit<'a> {
 
     /// Takes the first suggestion that can be taken until there is none.
     pub fn follow(&mut self, mut say: impl FnMut(&str) -> Result<(), Trouble>) -> Result<(), Trouble> {
+        let mut engine = Engine::new(self.knowledge, Options::default());
         for _ in 0..MOST {
             let call = self.call()?;
-            let next = plan::next(&call, self.knowledge, &self.space(&call), Wish::default());
+            let next = engine.advise(&call).next;
             let Some(said) = self.first_of(&next.suggestions, &mut say)? else { return Ok(()) };
             say(&said)?;
         }
@@ -99,7 +101,7 @@ impl<'a> Visit<'a> {
         say: &mut impl FnMut(&str) -> Result<(), Trouble>,
     ) -> Result<Option<String>, Trouble> {
         for suggestion in suggestions {
-            match self.take(&suggestion.question()) {
+            match self.take(&suggestion.question(), Some(suggestion.minutes)) {
                 Ok(said) => return Ok(Some(said)),
                 Err(Wrong::Asked(wrong)) => say(&format!("Not done: {wrong}"))?,
                 Err(Wrong::Broken(trouble)) => return Err(trouble),
@@ -113,10 +115,10 @@ impl<'a> Visit<'a> {
         if let Some(name) = line.strip_prefix("open ") {
             let mut question = JobReading::new(Do::Open);
             question.at = Some(name.trim().to_owned());
-            return self.take(&question);
+            return self.take(&question, None);
         }
         let question = if line.starts_with('{') { self.json(line) } else { self.words(line) };
-        self.take(&question.map_err(Wrong::Asked)?)
+        self.take(&question.map_err(Wrong::Asked)?, None)
     }
 
     fn json(&self, line: &str) -> Result<JobReading, String> {
@@ -153,8 +155,8 @@ impl<'a> Visit<'a> {
         Ok(question)
     }
 
-    /// Takes a reading, or opens a box, writes it down, and says it.
-    fn take(&mut self, question: &JobReading) -> Result<String, Wrong> {
+    /// Takes a reading, or opens a box, writes it down, and says it; `minutes` is what it takes, where that is known.
+    fn take(&mut self, question: &JobReading, minutes: Option<f64>) -> Result<String, Wrong> {
         let asked = |problems: Vec<Problem>| Wrong::Asked(joined(&problems));
         let before = self.call().map_err(Wrong::Broken)?;
         let open = question.ask == Do::Open;
@@ -172,8 +174,9 @@ impl<'a> Visit<'a> {
             (false, _, Some(reading)) => Some(Done::Read(reading)),
             _ => None,
         };
-        let minutes =
-            done.and_then(|done| plan::minutes(&before, self.knowledge, &self.space(&before), done));
+        let minutes = minutes.or_else(|| {
+            done.and_then(|done| plan::minutes(&before, self.knowledge, &self.space(&before), done))
+        });
         let minutes = minutes.ok_or_else(|| {
             Wrong::Asked("that cannot be got to, or its conditions are not told".to_owned())
         })?;
