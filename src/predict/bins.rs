@@ -174,6 +174,10 @@ impl Nets<'_> {
 
     /// The share of the supply on a net that lamps tie to both poles; `None` for any other.
     pub(super) fn between_poles(&self, net: NetId) -> Option<f64> {
+        // One lamp ties a net to one pole at most.
+        if self.lamps.iter().filter(|lamp| lamp.ends[0] != lamp.ends[1]).count() < 2 {
+            return None;
+        }
         let cold = !self.burns();
         (self.tie(net, cold) == Tie::Between).then(|| self.divided(net, self.neutral, f64::INFINITY, cold))
     }

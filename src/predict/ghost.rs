@@ -94,7 +94,10 @@ impl Ghosts {
         let mut next = NEUTRAL + 1;
         let mut held: Vec<(u8, u64)> = Vec::new();
         for net in nets.lamps.iter().flat_map(|lamp| lamp.ends) {
-            if let (UNNAMED, Some(share)) = (names[usize::from(net)], nets.between_poles(net)) {
+            if names[usize::from(net)] != UNNAMED {
+                continue;
+            }
+            if let Some(share) = nets.between_poles(net) {
                 names[usize::from(net)] = next;
                 held.push((next, share.to_bits()));
                 next += 1;

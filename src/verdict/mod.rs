@@ -42,6 +42,9 @@ const UNLISTED: f64 = 0.15;
 /// Or more than this, where what was listed explains the readings badly.
 const UNLISTED_IF_STRAINED: f64 = 0.01;
 
+/// Sound wirings that hold less of the prior than this are no likelier than a failure.
+const RARE: f64 = 0.1;
+
 /// All that a verdict is drawn from.
 pub(crate) struct Case<'a> {
     pub(crate) call: &'a Call,
@@ -74,22 +77,27 @@ pub(crate) fn with_case<T>(
     let something_else = knowledge.habits.prior.something_else;
     let strained = |posterior: &Posterior| posterior.is_strained(call.readings.len());
     let mut posterior = Posterior::new(&scene, space, &evidence, something_else);
-    let unasked = call.readings.is_empty();
-    if unasked || !(strained(&posterior) || call.complaint || posterior.takes_a_buried_box(space)) {
+    let effort = if strained(&posterior) { THOROUGH } else { BRIEF };
+    if effort == BRIEF {
         leave_room(&mut posterior, space, UNLISTED);
-        return work(&Case { call, knowledge, facts: &facts, space, posterior: &posterior }, &scene);
+        let sound = Case { call, knowledge, facts: &facts, space, posterior: &posterior };
+        if !sound.leaves_room_for_failures() {
+            return work(&sound, &scene);
+        }
     }
-    // Something does not fit, or does not work, or takes a box that nobody knows of, which is no likelier than a failure:
-    // each of the wirings that come nearest is tried with one failure more.
-    let failed = |space: &Space| {
-        let nearest = Posterior::nearest(&scene, space, &evidence, PARENTS);
-        let wide = space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &nearest);
+    // Each of the wirings that come nearest is tried with one failure more.
+    let holding: Vec<usize> = posterior.rows.iter().map(|row| row.row).collect();
+    let failed = |space: &Space, holding: &[usize]| {
+        let nearest = Posterior::nearest(&scene, space, &evidence, effort.parents);
+        let likely = holding.iter().copied().chain(0..effort.heaviest).collect();
+        let wide =
+            space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &likely, &nearest);
         let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
         (wide, posterior)
     };
-    let (mut wide, mut posterior) = failed(space);
+    let (mut wide, mut posterior) = failed(space, &holding);
     if strained(&posterior) && !space.deep {
-        (wide, posterior) = failed(&space.deeper(call, knowledge));
+        (wide, posterior) = failed(&space.deeper(call, knowledge), &[]);
     }
     let matters = if strained(&posterior) { UNLISTED_IF_STRAINED } else { UNLISTED };
     leave_room(&mut posterior, &wide, matters);
@@ -104,8 +112,20 @@ fn leave_room(posterior: &mut Posterior, space: &Space, matters: f64) {
     }
 }
 
-/// So many of the wirings that come nearest are tried with a failure.
-const PARENTS: usize = 300;
+/// How widely failures are looked for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+struct Effort {
+    /// So many of the wirings that come nearest are tried with every failure.
+    parents: usize,
+    /// So many of the heaviest with failures of the feed.
+    heaviest: usize,
+}
+
+/// Where nothing sound explains the readings.
+const THOROUGH: Effort = Effort { parents: 300, heaviest: 4000 };
+
+/// Where something does.
+const BRIEF: Effort = Effort { parents: 100, heaviest: 1000 };
 
 impl Case<'_> {
     pub(crate) fn verdict(&self) -> Verdict {
@@ -131,6 +151,15 @@ impl Case<'_> {
             disbelieved: self.disbelieved(),
             contradiction,
         }
+    }
+
+    /// Whether failures are to be weighed beside what is sound and explains the readings: it is as rare as they are, or it
+    /// leaves nothing to ask where somebody complains.
+    fn leaves_room_for_failures(&self) -> bool {
+        let asked = !self.call.readings.is_empty();
+        let rare = || self.posterior.prior(self.space) < RARE;
+        let unexplained = || self.call.complaint && self.verdict().state == State::Settled;
+        asked && (rare() || unexplained())
     }
 
     fn state(&self, settled: bool, contradiction: bool) -> State {

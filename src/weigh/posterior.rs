@@ -6,7 +6,7 @@
 
 use super::evidence::{Answer, Evidence, Group};
 use crate::predict::{Forecast, Ghosts, Scene, Table};
-use crate::wiring::{Space, Walls, Wiring};
+use crate::wiring::{Space, Walls};
 
 /// Rows that are left may hold this share of the posterior together, at most.
 const MAY_MISS: f64 = 1e-4;
@@ -104,11 +104,10 @@ impl Posterior {
             || (0..readings).any(|reading| wrong(reading) >= DOUBTED)
     }
 
-    /// Whether most of what is left has a box that nobody knows of.
-    pub fn takes_a_buried_box(&self, space: &Space) -> bool {
-        let buried = |row: &&Weighed| space.rows[row.row].wirings.iter().all(Wiring::has_buried_box);
-        let taken: f64 = self.rows.iter().filter(buried).map(|row| row.p).sum();
-        taken > self.rows.iter().map(|row| row.p).sum::<f64>() / 2.0
+    /// The prior of what still holds.
+    pub fn prior(&self, space: &Space) -> f64 {
+        let held = self.rows.iter().filter(|row| row.p >= HOLDS);
+        held.map(|row| space.rows[row.row].weight()).sum()
     }
 
     /// Gives a share of the whole to what was not weighed.

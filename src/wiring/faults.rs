@@ -6,19 +6,16 @@ use super::space::{Space, WallsRow, Wiring};
 use super::walls::{Group, Walls};
 use crate::house::{DeviceKind, House, LocalPoint, Terminal, WireId};
 use crate::knowledge::{DefectName, Defects};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Ohms that a bad joint is taken to have: a lamp goes dim through the one and dark through the other.
 const BAD_JOINT: [u32; 2] = [300, 3000];
-
-/// So many rows are tried with failures of the feed.
-const HEAVIEST: usize = 4000;
 
 /// Ohms of what else may hang on a circuit that has lost its neutral.
 const OTHER_LOADS: [u32; 2] = [40, 1000];
 
 impl Space {
-    /// The heaviest rows of the space, each as it is and with each failure of the feed; and some rows, the `parents`, with
+    /// The `likely` rows of the space, each as it is and with each failure of the feed; and some rows, the `parents`, with
     /// one failure added in every way.
     pub fn with_faults(
         &self,
@@ -26,12 +23,13 @@ impl Space {
         facts: &Facts,
         defects: &Defects,
         complaint: bool,
+        likely: &BTreeSet<usize>,
         parents: &[usize],
     ) -> Space {
         let mut rows: BTreeMap<Walls, Vec<Wiring>> = BTreeMap::new();
         for (row, parent) in self.rows.iter().enumerate() {
             let near = parents.contains(&row);
-            if !near && row >= HEAVIEST {
+            if !near && !likely.contains(&row) {
                 continue;
             }
             rows.entry(parent.walls.clone()).or_default().extend(parent.wirings.iter().cloned());

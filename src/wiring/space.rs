@@ -70,13 +70,6 @@ pub struct Wiring {
     pub defects: Vec<Defect>,
 }
 
-impl Wiring {
-    /// Whether it takes a box that nobody knows of.
-    pub fn has_buried_box(&self) -> bool {
-        self.dests.iter().any(|dest| matches!(dest, Dest::Buried(_)))
-    }
-}
-
 /// Walls, and the wirings that have them.
 #[derive(Clone, PartialEq, Debug)]
 pub struct WallsRow {
