@@ -92,6 +92,22 @@ fn quick() -> Vec<String> {
     play::examples().into_iter().filter(|name| !slow.contains(&name.as_str())).collect()
 }
 
+/// Where every wire is told, nothing more is asked; somebody who complains wants to know what is wrong, and nothing read so
+/// far tells whether each throw of each switch makes contact (common practice, no source).
+#[test]
+fn a_complaint_is_not_answered_by_roles() {
+    let mut truth = Truth::of("feed-at-switch.yaml");
+    let played = play(&truth, Wish::default());
+    truth.job.call.get_or_insert_default().complaint = Some("Now and then it stays dark.".into());
+    let complained = play(&truth, Wish::default());
+    println!("{}\n{}", played.summary(), complained.summary());
+    assert!(complained.steps.len() > played.steps.len());
+    for played in [played, complained] {
+        assert_eq!((played.verdict.state, played.last.state), (State::Settled, State::Settled));
+        assert_eq!(wrong_roles(&played, &expected("feed-at-switch.yaml")), Vec::<String>::new());
+    }
+}
+
 #[test]
 fn examples_are_played_to_the_end() {
     for name in play::examples() {
