@@ -26,7 +26,7 @@ pub fn candidates(
 ) -> Vec<(f64, BoxId, Errand)> {
     let house = site.house();
     let shut = house.box_ids().filter(|&at| {
-        !house.outlet(at).opened && site.reachable(at) && !taken.is_shut(at) && site.proves_dead()
+        !house.outlet(at).opened && site.reachable(at) && !taken.is_shut(at) && site.works_dead()
     });
     let of = |at: BoxId| {
         let errand = Errand::open(site, present, at)?;
@@ -87,6 +87,13 @@ pub fn would_help(site: &Site) -> Vec<String> {
             Reach::Blocked => format!("Getting at {}, which is out of reach, and opening it.", outlet.name),
             _ => format!("Opening {}.", outlet.name),
         });
+    }
+    if site.is_live_when_off() {
+        help.push(
+            "The breaker that kills what stayed live with the breaker off, or the main off: then the same points tested \
+             again. Until they read dead, no dead work is done."
+                .to_owned(),
+        );
     }
     if !site.proves_dead() {
         help.push(

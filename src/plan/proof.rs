@@ -14,7 +14,7 @@ use crate::verdict::{Case, LIKELY, Verdict, line_is_proven, ways_left};
 /// The next reading of the cheapest proof, and why; nothing where no wire is likely enough, or nothing can prove it.
 pub fn next(case: &Case, verdict: &Verdict, search: &mut Search, dead_only: bool) -> Option<(Pick, String)> {
     let Goal::NeutralAt(at) = case.call.goal else { return None };
-    if case.call.house.feeds.len() != 1 || !search.site.reachable(at) || !search.site.proves_dead() {
+    if case.call.house.feeds.len() != 1 || !search.site.reachable(at) || !search.site.works_dead() {
         return None;
     }
     let wire = likely(case, verdict, at, Role::Neutral)?;

@@ -28,7 +28,7 @@ fn allowed(site: &Site, present: &Present, rig: &Rig) -> bool {
     let moved = rig.out != present.rig.out || rig.lifted != present.rig.lifted;
     // A neutral that is open is live through whatever hangs on it.
     let open_neutral = rig.on && rig.lifted.iter().any(|wire| site.maybe_neutral.contains(wire));
-    !open_neutral && (site.proves_dead() || (rig.on && !moved))
+    !open_neutral && (site.works_dead() || (rig.on && !moved))
 }
 
 /// Devices off: as now, none, all that can be, each of them.

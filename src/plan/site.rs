@@ -1,11 +1,11 @@
 //! What the planner knows of the call beside its wirings: who owns what, what must not be touched, what is old.
 
-use crate::call::{Call, Conditions, InstrumentKind, LampState, Seen, Source};
-use crate::house::{BoxId, DeviceId, House, LampKind, LocalPoint, Reach, Role, Sheath, WireId};
+use crate::call::{Ask, Call, Conditions, InstrumentKind, LampState, Seen, Source, Volts};
+use crate::house::{BoxId, DeviceId, House, LampKind, LocalPoint, Point, Reach, Role, Sheath, WireId};
 use crate::knowledge::{Effort, Knowledge};
 use crate::predict::Tester;
 use crate::verdict::Verdict;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A wire that may be a neutral with more than this is treated as one when its joint is parted.
 const MAY_BE: f64 = 1e-3;
@@ -22,6 +22,8 @@ pub struct Site<'a> {
     pub maybe_neutral: BTreeSet<WireId>,
     /// Positions that tripped, with the devices that were off then.
     tripped: Vec<Conditions>,
+    /// Whether something was live with the breakers off, and not dead when it was tested again.
+    live_when_off: bool,
 }
 
 impl<'a> Site<'a> {
@@ -54,6 +56,7 @@ impl<'a> Site<'a> {
             owned: call.instruments.iter().map(tester).collect(),
             maybe_neutral,
             tripped: call.readings.iter().filter(tripped).map(|reading| reading.conditions.clone()).collect(),
+            live_when_off: live_when_off(call),
         }
     }
 
@@ -86,6 +89,16 @@ impl<'a> Site<'a> {
     pub fn proves_dead(&self) -> bool {
         use InstrumentKind::{HighImpedance, LowImpedance, TestLamp, TwoPole};
         [TwoPole, LowImpedance, HighImpedance, TestLamp].iter().any(|kind| self.tester(*kind).is_some())
+    }
+
+    /// Whether anything is done that needs dead wires: not while one is known that the breakers do not kill.
+    pub fn works_dead(&self) -> bool {
+        self.proves_dead() && !self.live_when_off
+    }
+
+    /// Whether something is live that the breakers should have killed.
+    pub fn is_live_when_off(&self) -> bool {
+        self.live_when_off
     }
 
     /// Whether insulation in a box is old rubber or cloth.
@@ -156,4 +169,37 @@ impl<'a> Site<'a> {
                 && house.switches().enumerate().all(same)
         })
     }
+}
+
+/// Volts from which a wire counts as live, to a tester that holds ghosts down. From memory.
+const LIVE: f64 = 30.0;
+
+/// And to one on which a ghost may show nearly as much as a live wire. From memory.
+const LIVE_OR_GHOST: f64 = 100.0;
+
+/// Whether the last test of any two points with the breakers off showed them live.
+fn live_when_off(call: &Call) -> bool {
+    let mut last: BTreeMap<(Point, Point), bool> = BTreeMap::new();
+    for reading in call.readings.iter().filter(|reading| reading.by == Source::Technician) {
+        let off = reading.conditions.breakers.iter().all(|on| *on == Some(false));
+        let kind = reading.with.map(|with| with.kind);
+        let (Ask::Volts(pairs) | Ask::Load(pairs)) = &reading.ask else { continue };
+        // An alarm without contact says as little as its silence.
+        if !off || kind == Some(InstrumentKind::NonContact) {
+            continue;
+        }
+        let (volts, bin) = match (&reading.ask, kind) {
+            (Ask::Load(_), _) => (LIVE, 1),
+            (_, None | Some(InstrumentKind::HighImpedance)) => (LIVE_OR_GHOST, Volts::Line as u8),
+            (_, Some(_)) => (LIVE, Volts::Part as u8),
+        };
+        let is_live = |seen: &Seen| match *seen {
+            Seen::Number { value, .. } => value >= volts,
+            Seen::Bin(seen) => seen >= bin,
+            Seen::Trips => true,
+            Seen::Overload | Seen::Beep(_) | Seen::Alarm(_) => false,
+        };
+        last.extend(pairs.iter().copied().zip(reading.seen.iter().map(is_live)));
+    }
+    last.into_values().any(|live| live)
 }

@@ -212,10 +212,18 @@ impl Listing {
             };
             let steps = if hints.is_some() { FEW_STEPS } else { MOST_STEPS };
             let all = if cut_below || guided_below || large { None } else { list(None, steps) };
-            let of_level = all.or_else(|| {
-                guided.push(level);
-                hints.filter(|_| !cut_below).and_then(|hints| list(Some(hints), MOST_STEPS))
-            });
+            let left = || hints.filter(|_| !cut_below).and_then(|hints| list(Some(hints), MOST_STEPS));
+            let of_level = match all {
+                Some(all) => Some(all),
+                None => match left() {
+                    // Readings that leave nothing are no guide: behind a failure they say of a wire what is not so.
+                    Some(none) if none.is_empty() && found.is_empty() => list(None, MOST_STEPS),
+                    left => {
+                        guided.push(level);
+                        left
+                    }
+                },
+            };
             match of_level {
                 Some(all) => found.extend(all),
                 None => cut.push(level),

@@ -108,6 +108,37 @@ fn a_complaint_is_not_answered_by_roles() {
     }
 }
 
+/// OSHA 29 CFR 1910.333(b)(2)(iv)(B), from memory: before it is worked on, what was switched off is tested and verified dead.
+#[test]
+fn nothing_dead_is_done_while_the_breaker_leaves_something_live() {
+    let truth = Truth::of("feed-at-switch.yaml");
+    let wish = Wish { top: 12, ..Wish::default() };
+    let offered = |job: &lath::call::job::Job| {
+        let call = reparsed(job);
+        let space = Space::of_call(&call, &truth.knowledge, Options::default());
+        plan::next(&call, &truth.knowledge, &space, wish).suggestions
+    };
+    let before = offered(&truth.job);
+    let dead = |suggestion: &Suggestion| !suggestion.live;
+    let ohms = before.iter().find(|suggestion| suggestion.ask == "ohms").expect("ohms are worth something");
+    let tested = |volts: f64| JobReading {
+        ask: lath::call::job::Do::Volts,
+        to: ohms.question().between.map(|_| "earth".to_owned()),
+        points: ohms.question().between.map(|pair| vec![pair.0]),
+        between: None,
+        with: Some(InstrumentKind::TwoPole.into()),
+        reads: Some(JobReads::List(vec![JobAnswer::Number(volts)])),
+        ..ohms.question()
+    };
+    let mut job = truth.job.clone();
+    job.readings.get_or_insert_default().push(tested(120.0));
+    let after = offered(&job);
+    assert!(!after.is_empty());
+    assert!(!after.iter().any(dead), "{after:#?}");
+    job.readings.get_or_insert_default().push(tested(0.0));
+    assert!(offered(&job).iter().any(dead), "tested dead again");
+}
+
 #[test]
 fn examples_are_played_to_the_end() {
     for name in play::examples() {

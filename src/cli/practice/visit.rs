@@ -1,10 +1,10 @@
 //! A house, what is known of it so far, and what that took.
 
 use super::{Trouble, reach};
-use crate::call::Call;
 use crate::call::check::check;
 use crate::call::edit::{self, Edit, Said};
-use crate::call::job::{Do, Field, Job, JobBox, JobReading, Node, Problem, items};
+use crate::call::job::{Do, Field, Job, JobBox, JobCable, JobReading, Node, Problem, items};
+use crate::call::{Call, InstrumentKind};
 use crate::house::House;
 use crate::knowledge::Knowledge;
 use crate::plan::{self, Done, Suggestion};
@@ -101,13 +101,45 @@ impl<'a> Visit<'a> {
         say: &mut impl FnMut(&str) -> Result<(), Trouble>,
     ) -> Result<Option<String>, Trouble> {
         for suggestion in suggestions {
-            match self.take(&suggestion.question(), Some(suggestion.minutes)) {
+            let question = suggestion.question();
+            match self.take(&question, Some(suggestion.minutes)) {
                 Ok(said) => return Ok(Some(said)),
                 Err(Wrong::Asked(wrong)) => say(&format!("Not done: {wrong}"))?,
                 Err(Wrong::Broken(trouble)) => return Err(trouble),
             }
+            // What stands against it is written down, as on a call: the test for dead that failed.
+            let Some(test) = self.dead_test(&question).filter(|test| !self.is_taken(test)) else { continue };
+            match self.take(&test, None) {
+                Ok(said) => return Ok(Some(said)),
+                Err(Wrong::Asked(_)) => {}
+                Err(Wrong::Broken(trouble)) => return Err(trouble),
+            }
         }
         Ok(None)
+    }
+
+    /// The test for dead that comes before ohms: each wire of the box to earth.
+    fn dead_test(&self, question: &JobReading) -> Option<JobReading> {
+        let at = question.at.as_ref().filter(|_| question.ask == Do::Ohms)?;
+        let outlet = items(&self.job.boxes).iter().find(|outlet| outlet.name == *at)?;
+        let of_cable = |cable: &JobCable| {
+            cable.wires.iter().map(|wire| format!("{}.{wire}", cable.tag)).collect::<Vec<_>>()
+        };
+        Some(JobReading {
+            ask: Do::Volts,
+            between: None,
+            points: Some(items(&outlet.cables).iter().flat_map(of_cable).collect()),
+            to: Some("earth".to_owned()),
+            with: Some(InstrumentKind::TwoPole.into()),
+            ..question.clone()
+        })
+    }
+
+    fn is_taken(&self, question: &JobReading) -> bool {
+        let same = |taken: &JobReading| {
+            (taken.ask, &taken.at, &taken.points) == (question.ask, &question.at, &question.points)
+        };
+        items(&self.job.readings).iter().any(same)
     }
 
     /// What was asked in words, or as one JSON object.
