@@ -48,11 +48,19 @@ fn verdicts(call: &Call, knowledge: &Knowledge) -> Result<Vec<Verdict>, Trouble>
         let early = Call { readings: call.readings[..count].to_vec(), ..call.clone() };
         verdict::within(&early, knowledge, &space)
     };
-    std::thread::scope(|scope| {
-        let after = &after;
+    let workers = std::thread::available_parallelism().map_or(1, usize::from);
+    let share =
+        |first: usize| (first..=call.readings.len()).step_by(workers).map(|count| (count, after(count)));
+    let shares: Vec<Vec<(usize, Verdict)>> = std::thread::scope(|scope| {
+        let share = &share;
         let workers: Vec<_> =
-            (0..=call.readings.len()).map(|count| scope.spawn(move || after(count))).collect();
+            (0..workers).map(|first| scope.spawn(move || share(first).collect::<Vec<_>>())).collect();
         let joined = workers.into_iter().map(|worker| worker.join());
-        joined.map(|verdict| verdict.map_err(|_| Trouble::Internal("a verdict failed".to_owned()))).collect()
-    })
+        joined
+            .map(|share| share.map_err(|_| Trouble::Internal("a verdict failed".to_owned())))
+            .collect::<Result<_, _>>()
+    })?;
+    let mut verdicts: Vec<_> = shares.into_iter().flatten().collect();
+    verdicts.sort_by_key(|(count, _)| *count);
+    Ok(verdicts.into_iter().map(|(_, verdict)| verdict).collect())
 }
