@@ -25,6 +25,7 @@ use crate::wiring::{Facts, Options, Space};
 pub(crate) use proven::{line_is_proven, ways_left};
 use roles::Roles;
 pub(crate) use roles::{intents, roles};
+use std::collections::BTreeSet;
 
 /// A role at or above this is settled.
 pub const SETTLED: f64 = 0.99;
@@ -205,17 +206,27 @@ impl Case<'_> {
     fn candidates(&self, roles: &Roles) -> Candidates {
         let alive = self.posterior.rows.iter().filter(|row| row.p >= FAINT);
         let mut classes = std::collections::BTreeMap::new();
-        let mut wirings = 0;
+        // With one failure more it is the same wiring.
+        let mut sound = 0;
+        let (mut known, mut failed) = (BTreeSet::new(), BTreeSet::new());
         for row in alive {
             let full = &self.space.rows[row.row];
-            wirings += full.wirings.len();
+            for wiring in &full.wirings {
+                let key = (wiring.netlist, wiring.feed, &wiring.dests, &wiring.labels);
+                if wiring.defects.is_empty() {
+                    sound += 1;
+                    known.insert(key);
+                } else {
+                    failed.insert(key);
+                }
+            }
             *classes.entry((&full.walls, roles.of_row(row.row))).or_insert(0.0) += row.p;
         }
         let whole: f64 = classes.values().sum();
         let entropy = |p: &f64| if *p > 0.0 { -(p / whole) * libm::log2(p / whole) } else { 0.0 };
         Candidates {
             classes: classes.len(),
-            wirings,
+            wirings: sound + failed.difference(&known).count(),
             bits: rounded(classes.values().map(entropy).sum()),
             uncovered: rounded(self.posterior.uncovered.max(self.space.uncovered).min(1.0)),
         }
