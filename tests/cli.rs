@@ -272,6 +272,10 @@ fn a_practice_house_answers() {
     assert_eq!(job.matches("do: volts").count(), 2, "{job}");
     assert!(!job.contains("reads: 1"), "a dead circuit shows no volts: {job}");
     assert_eq!(lath(&["check", saved.to_str().unwrap()]).status, Some(0));
+    let again = practised("done\n", &["--save", saved.to_str().unwrap()]);
+    assert_eq!((again.status, again.out.as_str()), (Some(3), ""), "before anything is asked: {}", again.err);
+    assert!(again.err.contains("is there already"), "{}", again.err);
+    assert_eq!(std::fs::read_to_string(&saved).unwrap(), job);
 }
 
 /// Minutes by hand from `knowledge/effort.yaml`: another box 0.5, a look at the light with one flip 0.1; boxes are open, so the power

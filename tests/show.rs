@@ -427,8 +427,8 @@ fn the_note_has_what_a_note_must_have() {
     for part in [
         "9 Quarry Row",
         "R. Adeyemi",
-        "M. Holt",
-        "Holt & Daughter Electric",
+        "M. Tarrow",
+        "Tarrow & Daughter Electric",
         "E-1044",
         "2026-05-14",
         "NEC 2020",

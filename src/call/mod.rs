@@ -11,7 +11,7 @@ pub use reading::{
     Skipped, Source, Undone, Volts, Watch,
 };
 
-use crate::house::{Goal, House};
+use crate::house::{BoxId, Goal, House};
 
 /// A call, checked: everything the engine needs, in types.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -34,4 +34,15 @@ pub struct Call {
     pub readings: Vec<Reading>,
     /// Suggestions that were not followed.
     pub skipped: Vec<Skipped>,
+    /// Tests for dead, in file order.
+    pub proofs: Vec<Proof>,
+}
+
+/// A test of every point of a box for dead, the tester proved before and after.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Proof {
+    /// The box.
+    pub at: BoxId,
+    /// Whether all of it was dead.
+    pub dead: bool,
 }

@@ -10,7 +10,6 @@ use super::Screen;
 use super::exit::{Exit, Trouble};
 use super::walk::asker::{Asker, Ended};
 use crate::files;
-use crate::house::Reach;
 use crate::practice::{Slips, Teller};
 use crate::show::{self, text};
 use crate::verdict::{SETTLED, Verdict};
@@ -59,6 +58,8 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
     let knowledge = files::packs::embedded().map_err(Trouble::Internal)?;
     let fresh = || Visit::new(building.clone(), Teller::new(&all, Slips::none()), &knowledge);
     let mut mine = fresh();
+    // Before anything is asked: a file that cannot be made is no surprise at the end.
+    let mut saved = arguments.save.as_ref().map(|path| files::Held::create(path, mine.job())).transpose()?;
     let exit = if arguments.auto {
         introduce(&mine, screen)?;
         mine.follow(|said| say(screen, said))?;
@@ -72,14 +73,18 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
         )?;
         converse(&mut mine, asker, screen)?
     };
-    if let Some(path) = &arguments.save {
-        files::Held::create(path, mine.job())?;
+    if let Some(held) = &mut saved {
+        held.save(mine.job())?;
     }
     let found = mine.verdict()?;
     reveal(&mine, &found, screen)?;
     if arguments.auto {
         return compare(&[("lath", &mine, &found)], screen).map(|()| exit);
     }
+    say(
+        screen,
+        "Now lath goes through the same house; where little was open this may take a minute or two.",
+    )?;
     let mut other = fresh();
     other.follow(|_| Ok(()))?;
     let by_lath = other.verdict()?;
@@ -179,14 +184,4 @@ fn compare(visits: &[(&str, &Visit, &Verdict)], screen: &mut Screen) -> Result<(
         say(screen, &text::capital(&line))?;
     }
     Ok(())
-}
-
-/// How a box is got at, in words.
-fn reach(reach: Reach) -> &'static str {
-    match reach {
-        Reach::Stand => "",
-        Reach::Steps => ", from steps",
-        Reach::Ladder => ", from a ladder",
-        Reach::Blocked => ", out of reach",
-    }
 }

@@ -39,8 +39,7 @@ impl Held {
         let name = shown(path);
         let lock = self::lock(path, &name, Keep::Long)?;
         if std::fs::symlink_metadata(path).is_ok() {
-            let source = io::Error::from(io::ErrorKind::AlreadyExists);
-            return Err(Failure::Read { name, source });
+            return Err(Failure::Exists(name));
         }
         let text = to_yaml(job);
         let loaded = parse_bytes(&name, text.as_bytes())?;

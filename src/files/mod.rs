@@ -31,6 +31,9 @@ const MOST: usize = 40;
 /// Why a job could not be loaded.
 #[derive(thiserror::Error, Debug)]
 pub enum Failure {
+    /// A new file was wanted, and there is one.
+    #[error("{0}: is there already, and is not written over; write another name")]
+    Exists(String),
     /// The disk said no.
     #[error("{name}: cannot be read: {source}; write the name of a job file that exists and may be read")]
     Read {

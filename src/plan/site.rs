@@ -177,7 +177,8 @@ const LIVE: f64 = 30.0;
 /// And to one on which a ghost may show nearly as much as a live wire. From memory.
 const LIVE_OR_GHOST: f64 = 100.0;
 
-/// Whether the last test of any two points with the breakers off showed them live.
+/// Whether the last test of any two points with the breakers off showed them live. What was found live in a box is settled
+/// once the whole box was proved dead after that, be it by another breaker or the main.
 fn live_when_off(call: &Call) -> bool {
     let mut last: BTreeMap<(Point, Point), bool> = BTreeMap::new();
     for reading in call.readings.iter().filter(|reading| reading.by == Source::Technician) {
@@ -201,5 +202,15 @@ fn live_when_off(call: &Call) -> bool {
         };
         last.extend(pairs.iter().copied().zip(reading.seen.iter().map(is_live)));
     }
-    last.into_values().any(|live| live)
+    let is_settled = |point: &Point| match point {
+        Point::At(local) => killed_since(call, call.house.box_of(*local)),
+        Point::Earth => true,
+    };
+    last.into_iter().any(|((one, other), live)| live && !(is_settled(&one) && is_settled(&other)))
+}
+
+/// Whether a box was proved live, and dead the last time.
+fn killed_since(call: &Call, at: BoxId) -> bool {
+    let proofs = || call.proofs.iter().filter(|proof| proof.at == at);
+    proofs().any(|proof| !proof.dead) && proofs().next_back().is_some_and(|proof| proof.dead)
 }

@@ -45,7 +45,7 @@ fn once(knowledge: &Knowledge, suggestion: &mut Suggestion) {
 
 impl Adviser for Engine<'_> {
     fn advise(&mut self, call: &Call) -> Advice {
-        let house = Call { readings: Vec::new(), skipped: Vec::new(), ..call.clone() };
+        let house = Call { readings: Vec::new(), skipped: Vec::new(), proofs: Vec::new(), ..call.clone() };
         if self.known.as_ref().is_none_or(|(known, _)| *known != house) {
             self.known = None;
         }

@@ -62,7 +62,7 @@ pub fn screen(stand: &Stand) -> Screen {
         Stage::Title => new("What is the call? One line, for the note."),
         Stage::Site => new("Where, and for whom? As in: 9 Quarry Row, R. Adeyemi.").empty("not written down"),
         Stage::Who => {
-            new("Who works, for which firm? As in: M. Holt, Holt Electric.").empty("not written down")
+            new("Who works, for which firm? As in: M. Tarrow, Tarrow Electric.").empty("not written down")
         }
         Stage::Complaint => new("What does the customer report, in their words?").empty("nothing is wrong"),
         Stage::Changed => new("What was changed last, as far as anybody knows?").empty("nothing known"),

@@ -12,7 +12,7 @@ mod information;
 mod play;
 mod safe;
 
-use lath::call::job::{JobAnswer, JobReading, JobReads, Why};
+use lath::call::job::{Do, Found, Job, JobAnswer, JobInstrument, JobProof, JobReading, JobReads, Why, items};
 use lath::call::{Instrument, InstrumentKind};
 use lath::files::yaml;
 use lath::house::Goal;
@@ -63,7 +63,7 @@ fn offered(
 }
 
 /// A suggestion written down with some answer is a job that checks; each of its outcomes is such an answer.
-fn written_down(job: &lath::call::job::Job, suggestion: &Suggestion) -> Option<lath::call::Reading> {
+fn written_down(job: &Job, suggestion: &Suggestion) -> Option<lath::call::Reading> {
     let question = suggestion.question();
     let mut job = job.clone();
     if suggestion.ask == "open" {
@@ -113,7 +113,7 @@ fn a_complaint_is_not_answered_by_roles() {
 fn nothing_dead_is_done_while_the_breaker_leaves_something_live() {
     let truth = Truth::of("feed-at-switch.yaml");
     let wish = Wish { top: 12, ..Wish::default() };
-    let offered = |job: &lath::call::job::Job| {
+    let offered = |job: &Job| {
         let call = reparsed(job);
         let space = Space::of_call(&call, &truth.knowledge, Options::default());
         plan::next(&call, &truth.knowledge, &space, wish).suggestions
@@ -122,7 +122,7 @@ fn nothing_dead_is_done_while_the_breaker_leaves_something_live() {
     let dead = |suggestion: &Suggestion| !suggestion.live;
     let ohms = before.iter().find(|suggestion| suggestion.ask == "ohms").expect("ohms are worth something");
     let tested = |volts: f64| JobReading {
-        ask: lath::call::job::Do::Volts,
+        ask: Do::Volts,
         to: ohms.question().between.map(|_| "earth".to_owned()),
         points: ohms.question().between.map(|pair| vec![pair.0]),
         between: None,
@@ -135,6 +135,16 @@ fn nothing_dead_is_done_while_the_breaker_leaves_something_live() {
     let after = offered(&job);
     assert!(!after.is_empty());
     assert!(!after.iter().any(dead), "{after:#?}");
+    let proofs = |found: &[Found]| {
+        let boxes = items(&job.boxes).iter();
+        let each = boxes.flat_map(|outlet| found.iter().map(move |&found| (outlet.name.clone(), found)));
+        let with: JobInstrument = InstrumentKind::TwoPole.into();
+        Some(each.map(|(at, found)| JobProof { at, time: None, with, on: None, found }).collect())
+    };
+    let proved = |found: &[Found]| offered(&Job { proofs: proofs(found), ..job.clone() }).iter().any(dead);
+    assert!(!proved(&[Found::Dead]), "dead before it was live, for all one knows");
+    assert!(!proved(&[Found::Live]));
+    assert!(proved(&[Found::Live, Found::Dead]), "what took it off was found");
     job.readings.get_or_insert_default().push(tested(0.0));
     assert!(offered(&job).iter().any(dead), "tested dead again");
 }

@@ -46,7 +46,7 @@ fn a_new_call_is_walked_from_nothing() {
         (Stage::Safety, "y"),
         (Stage::Title, "Stair light"),
         (Stage::Site, "9 Quarry Row, R. Adeyemi"),
-        (Stage::Who, "M. Holt, Holt & Daughter Electric"),
+        (Stage::Who, "M. Tarrow, Tarrow & Daughter Electric"),
         (Stage::Complaint, ""),
         (Stage::Changed, "Both switches last week"),
         (Stage::Worked, "y"),
@@ -82,7 +82,7 @@ fn a_new_call_is_walked_from_nothing() {
     assert_eq!(items(&job.boxes)[2].floor, Some(2));
     let head = job.call.clone().unwrap();
     let said = [head.site, head.customer, head.technician, head.firm].map(|said| said.unwrap().0);
-    assert_eq!(said, ["9 Quarry Row", "R. Adeyemi", "M. Holt", "Holt & Daughter Electric"]);
+    assert_eq!(said, ["9 Quarry Row", "R. Adeyemi", "M. Tarrow", "Tarrow & Daughter Electric"]);
     assert_eq!(head.goal.as_deref(), Some("neutral-at hall"));
     assert_eq!(job.house.clone().unwrap().built, Some(1948));
     for _ in 0..answers.len() {

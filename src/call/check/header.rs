@@ -4,7 +4,7 @@ use super::Report;
 use super::names::Names;
 use super::survey;
 use crate::call::job::{Field, Found, Job, JobHouse, JobInstrument, Path, items};
-use crate::call::{Call, Instrument, InstrumentKind};
+use crate::call::{Call, Instrument, InstrumentKind, Proof};
 use crate::house::{Feed, FeedKind, Goal, House};
 use std::collections::BTreeSet;
 
@@ -146,11 +146,13 @@ pub fn instrument(said: &JobInstrument, path: &Path, report: &mut Report) -> Ins
     Instrument { kind, ohms: said.ohms, watts: said.watts, resolves: said.resolves }
 }
 
-/// Proofs and the safety terms: kept as data, but they must be able to be true.
-pub fn records(job: &Job, names: &Names, report: &mut Report) {
+/// Proofs, and the safety terms: these are kept as data, but must be able to be true.
+pub fn records(job: &Job, names: &Names, report: &mut Report) -> Vec<Proof> {
+    let mut proofs = Vec::new();
     for (i, proof) in items(&job.proofs).iter().enumerate() {
         let path = Path::top().key("proofs").index(i);
-        let _ = report.found(names.outlet(&proof.at), &path.key("at"), &proof.at);
+        let at = report.found(names.outlet(&proof.at), &path.key("at"), &proof.at);
+        proofs.extend(at.map(|at| Proof { at, dead: proof.found == Found::Dead }));
         instrument(&proof.with, &path.key("with"), report);
         let contact = InstrumentKind::TwoPole;
         let proves = matches!(
@@ -182,6 +184,7 @@ pub fn records(job: &Job, names: &Names, report: &mut Report) {
     if let Some(safety) = &job.safety {
         day(safety.accepted.as_deref(), &Path::top().key("safety").key("accepted"), report);
     }
+    proofs
 }
 
 fn day(text: Option<&str>, path: &Path, report: &mut Report) {

@@ -100,7 +100,7 @@ pub fn check(job: &Job) -> Result<(Call, Vec<Warning>), Vec<Problem>> {
     let mut labels = Labels::default();
     call.readings = readings::all(job, &names, &call.instruments, &mut labels, &mut report);
     call.skipped = readings::skipped(job, &names, &call.instruments, &mut labels, &mut report);
-    header::records(job, &names, &mut report);
+    call.proofs = header::records(job, &names, &mut report);
     if house.boxes.is_empty() {
         report.warn(&Path::top(), "no box is described yet, so nothing can be worked out");
     }

@@ -1,6 +1,6 @@
 //! A house, what is known of it so far, and what that took.
 
-use super::{Trouble, reach};
+use super::Trouble;
 use crate::call::check::check;
 use crate::call::edit::{self, Edit, Said};
 use crate::call::job::{Do, Field, Job, JobBox, JobCable, JobReading, Node, Problem, items};
@@ -9,7 +9,7 @@ use crate::house::House;
 use crate::knowledge::Knowledge;
 use crate::plan::{self, Done, Suggestion};
 use crate::practice::{Building, Teller};
-use crate::show::{readings, text};
+use crate::show::{readings, text, words};
 use crate::verdict::{self, Verdict};
 use crate::walk::own::{self, Unclear};
 use crate::walk::{Adviser, Engine};
@@ -270,7 +270,7 @@ pub fn box_in_words(outlet: &JobBox) -> String {
     let place = format!(
         "{}{}: {}",
         outlet.name,
-        outlet.reach.map_or("", reach),
+        outlet.reach.map_or(String::new(), |reach| format!(", {}", words::reach(reach))),
         if devices.is_empty() { "no device".to_owned() } else { devices.join(", ") }
     );
     if outlet.opened != Some(true) {
