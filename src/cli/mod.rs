@@ -110,6 +110,8 @@ pub struct Screen<'a> {
     pub plain: bool,
     /// Columns that results may take.
     pub width: usize,
+    /// Whether results go to a terminal.
+    pub terminal: bool,
     /// Lines that are seen at a time, at a terminal.
     pub height: Option<usize>,
 }
@@ -154,6 +156,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         err_palette,
         plain: arguments.common.plain,
         width,
+        terminal: stdout.is_terminal(),
         height: height(stdout.is_terminal()),
     };
     let result = arguments.command.run(&mut screen);

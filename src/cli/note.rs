@@ -15,6 +15,9 @@ pub struct Arguments {
     /// In which form.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
+    /// The paper of a PDF.
+    #[arg(long, value_enum, default_value_t = Paper::Letter)]
+    paper: Paper,
     /// Whom it is for.
     #[arg(long = "for", value_enum, default_value_t = For::Customer, value_name = "READER")]
     reader: For,
@@ -29,6 +32,26 @@ enum Format {
     Md,
     /// One HTML file, for screen and print.
     Html,
+    /// A PDF file, for print; not to a terminal.
+    Pdf,
+}
+
+/// Papers.
+#[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+enum Paper {
+    /// 8.5 by 11 inches.
+    Letter,
+    /// 210 by 297 mm.
+    A4,
+}
+
+impl From<Paper> for note::pdf::Paper {
+    fn from(paper: Paper) -> note::pdf::Paper {
+        match paper {
+            Paper::Letter => note::pdf::Paper::Letter,
+            Paper::A4 => note::pdf::Paper::A4,
+        }
+    }
 }
 
 /// Readers of the note.
@@ -51,6 +74,13 @@ impl From<For> for Reader {
 
 /// Runs it.
 pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
+    // Before any work is done for it.
+    if arguments.format == Format::Pdf && screen.terminal {
+        return Err(Trouble::Usage(
+            "a PDF is not for a terminal: send it to a file, as in: lath note JOB --format pdf > note.pdf"
+                .to_owned(),
+        ));
+    }
     let reached = arguments.job.reach()?;
     let reader = arguments.reader.into();
     // A page has no terminal's width and no colour.
@@ -59,6 +89,12 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
         Format::Text => terminal(&reached, reader, &screen.style())?,
         Format::Md => note::markdown::text(&document(&reached, reader, &page)?),
         Format::Html => note::html::text(&document(&reached, reader, &page)?),
+        Format::Pdf => {
+            let document = document(&reached, reader, &page)?;
+            let file = note::pdf::file(&document, arguments.paper.into()).map_err(Trouble::Internal)?;
+            screen.out.write_all(&file)?;
+            return Ok(Exit::Done);
+        }
     };
     write!(screen.out, "{text}")?;
     Ok(Exit::Done)

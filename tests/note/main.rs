@@ -1,4 +1,4 @@
-//! The note as a file for a customer: what a browser makes of it.
+//! The note as a file for a customer: what a browser makes of it, and a reader of PDF.
 
 #![expect(clippy::expect_used, clippy::panic, reason = "a test's helpers fail the test")]
 
@@ -6,3 +6,4 @@
 #[expect(dead_code, reason = "shared with the tests of the terminal pages")]
 mod fixture;
 mod html;
+mod pdf;
