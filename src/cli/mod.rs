@@ -11,6 +11,7 @@ pub mod exit;
 mod knowledge;
 mod next;
 mod note;
+mod paper;
 mod practice;
 mod reached;
 mod record;

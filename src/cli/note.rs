@@ -2,6 +2,7 @@
 
 use super::Screen;
 use super::exit::{Exit, Trouble};
+use super::paper::{self, Paper};
 use super::reached::{JobArguments, Reached};
 use crate::files;
 use crate::show::note::{self, Header, Note, Reader};
@@ -36,24 +37,6 @@ enum Format {
     Pdf,
 }
 
-/// Papers.
-#[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
-enum Paper {
-    /// 8.5 by 11 inches.
-    Letter,
-    /// 210 by 297 mm.
-    A4,
-}
-
-impl From<Paper> for note::pdf::Paper {
-    fn from(paper: Paper) -> note::pdf::Paper {
-        match paper {
-            Paper::Letter => note::pdf::Paper::Letter,
-            Paper::A4 => note::pdf::Paper::A4,
-        }
-    }
-}
-
 /// Readers of the note.
 #[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
 enum For {
@@ -74,12 +57,8 @@ impl From<For> for Reader {
 
 /// Runs it.
 pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
-    // Before any work is done for it.
-    if arguments.format == Format::Pdf && screen.terminal {
-        return Err(Trouble::Usage(
-            "a PDF is not for a terminal: send it to a file, as in: lath note JOB --format pdf > note.pdf"
-                .to_owned(),
-        ));
+    if arguments.format == Format::Pdf {
+        paper::no_terminal(screen, "note")?;
     }
     let reached = arguments.job.reach()?;
     let reader = arguments.reader.into();
@@ -90,10 +69,7 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
         Format::Md => note::markdown::text(&document(&reached, reader, &page)?),
         Format::Html => note::html::text(&document(&reached, reader, &page)?),
         Format::Pdf => {
-            let document = document(&reached, reader, &page)?;
-            let file = note::pdf::file(&document, arguments.paper.into()).map_err(Trouble::Internal)?;
-            screen.out.write_all(&file)?;
-            return Ok(Exit::Done);
+            return paper::write(screen, &document(&reached, reader, &page)?, arguments.paper);
         }
     };
     write!(screen.out, "{text}")?;

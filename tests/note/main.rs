@@ -3,7 +3,6 @@
 #![expect(clippy::expect_used, clippy::panic, reason = "a test's helpers fail the test")]
 
 #[path = "../show/fixture.rs"]
-#[expect(dead_code, reason = "shared with the tests of the terminal pages")]
 mod fixture;
 mod html;
 mod pdf;

@@ -112,10 +112,21 @@ impl Face {
                 letters.reverse();
             }
             glyphs.extend(letters.into_iter().map(|(at, letter)| {
-                let (id, advance) = self.glyph(letter);
+                let (id, advance) = self.glyph(if leftward { mirrored(letter) } else { letter });
                 Glyph { id: id.to_u32(), advance, at: at..at + letter.len_utf8() }
             }));
         }
         glyphs
     }
+}
+
+/// What is drawn for a bracket in a script written leftward (UAX #9, L4).
+fn mirrored(letter: char) -> char {
+    const PAIRS: [(char, char); 5] = [('(', ')'), ('[', ']'), ('{', '}'), ('<', '>'), ('«', '»')];
+    let other = |&(open, close)| match letter {
+        _ if letter == open => Some(close),
+        _ if letter == close => Some(open),
+        _ => None,
+    };
+    PAIRS.iter().find_map(other).unwrap_or(letter)
 }
