@@ -12,6 +12,7 @@ use std::io::Read;
 use std::process::Command;
 
 /// Whether poppler is there. In CI it must be.
+#[expect(clippy::print_stderr, reason = "says what was not checked")]
 fn poppler() -> bool {
     if Command::new("pdftotext").arg("-v").output().is_ok() {
         return true;

@@ -1,20 +1,18 @@
-//! The diagram, as large as the page allows.
+//! The diagram, as large as it has to be.
 
 use super::piece::{Kind, Mark, Piece, placed};
 use super::set::Setter;
 use crate::show::picture::{Picture, Shape};
 
-/// As drawn, one unit is a 96th of an inch: small print is 8.25 points.
-const DRAWN: f64 = 0.75;
-/// Below this its small print, of eleven units, would be less than 8 points.
-const LEAST: f64 = 8.0 / 11.0;
+/// Small print, of eleven units, is 8 points.
+const SCALE: f64 = 8.0 / 11.0;
 
 /// Sets a picture: on one page where it can be read there, else cut where nothing but cables is cut.
 pub fn set(setter: &mut Setter<'_>, picture: &Picture) {
     let (part, node) = setter.part(Kind::Figure(format!("{}. {}", picture.title, picture.description)));
     let room = setter.height - 40.0;
     // A page that is too narrow wins over the size of letters: what is cut off is not read at all.
-    let scale = DRAWN.min(f64::max(room / picture.height, LEAST)).min(setter.width / picture.width);
+    let scale = SCALE.min(setter.width / picture.width);
     let mut from = 0.0;
     while from < picture.height {
         let to = cut(picture, from, from + room / scale);

@@ -12,7 +12,7 @@ const NOTE: f64 = 9.5;
 /// The size of the record's.
 const RECORD: f64 = 8.8;
 /// From line to line, in parts of the size.
-pub const LEADING: f64 = 1.25;
+pub const LEADING: f64 = 1.2;
 /// Between paragraphs.
 const GAP: f64 = 3.5;
 /// From a list's edge to its text.
@@ -31,7 +31,7 @@ pub struct Set {
 
 /// Sets a document for pages of an area.
 pub fn set(note: &Document, faces: &Faces, (width, height): (f64, f64)) -> Set {
-    let mut setter = Setter { faces, width, height, size: NOTE, parts: 0, set: Set::default() };
+    let mut setter = Setter { faces, width, height, size: NOTE, parts: 0, under: None, set: Set::default() };
     note.blocks().iter().for_each(|block| setter.block(block));
     setter.set
 }
@@ -47,6 +47,8 @@ pub struct Setter<'a> {
     /// The size of its letters.
     pub size: f64,
     parts: usize,
+    /// The level of the heading that was just set.
+    under: Option<u8>,
     set: Set,
 }
 
@@ -66,6 +68,10 @@ impl Setter<'_> {
                 self.set.flow.push(Flow::NewPage);
             }
         }
+        self.under = match block {
+            Block::Heading { level, .. } => Some(*level),
+            _ => None,
+        };
     }
 
     /// Adds pieces.
@@ -96,7 +102,7 @@ impl Setter<'_> {
         let all = lines(self.faces.of(true), said, size, self.width, 0.0);
         let last = all.len() - 1;
         for (n, line) in all.iter().enumerate() {
-            let ruled = level == 2 && n == 0;
+            let ruled = level == 2 && n == 0 && self.under != Some(1);
             let down = if ruled { 4.0 } else { 0.0 };
             let mut marks = Vec::new();
             if ruled {
@@ -142,8 +148,8 @@ impl Setter<'_> {
         let (part, node) = self.part(Kind::Paragraph);
         let mut pieces = self.column(false, said, 0.0, 0.0, part);
         lower(&mut pieces, GAP);
-        // What only leads to a list below it stays with it.
-        if said.ends_with(':') {
+        // What only leads to what is below it stays with it, as do the words under a small heading.
+        if said.ends_with(':') || self.under.is_some_and(|level| level > 2) {
             pieces.iter_mut().for_each(|piece| piece.keep = true);
         }
         self.add(pieces);
@@ -184,7 +190,7 @@ impl Setter<'_> {
             if let Some(first) = pieces.first_mut() {
                 first.marks.insert(0, self.sign(ordered.then_some(n + 1), label));
             }
-            lower(&mut pieces, if n == 0 { GAP } else { 1.2 });
+            lower(&mut pieces, if n == 0 { GAP } else { 0.8 });
             self.add(pieces);
             inside.push(Node::of(Kind::Item, vec![sign, body]));
         }
