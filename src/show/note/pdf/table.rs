@@ -35,6 +35,10 @@ pub fn set(setter: &mut Setter<'_>, title: &str, head: &[String], rows: &[Vec<St
         pieces.extend(cut);
         body.push(node);
     }
+    // The last row has company.
+    if let [.., last_but_one, _] = pieces.as_mut_slice() {
+        last_but_one.keep = true;
+    }
     setter.add(pieces);
     setter.grow(Node::of(
         Kind::Table,
