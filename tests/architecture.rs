@@ -52,16 +52,19 @@ const WORLD: [&str; 17] = [
 ];
 
 /// Crates that can be exchanged in one place, because they are named there only.
-const FENCED: [(&str, &str); 9] = [
+const FENCED: [(&str, &str); 12] = [
     ("ctrlc", "src/cli/walk/terminal.rs"),
     ("dialoguer", "src/cli/walk/asker.rs"),
     ("jiff", "src/cli/walk.rs"),
+    ("krilla", "src/show/note/pdf/paint.rs"),
     ("rustix", "src/cli/walk/terminal.rs"),
     ("same_file", "src/files/lock.rs"),
     ("serde_yaml", "src/files/yaml.rs"),
+    ("skrifa", "src/show/note/pdf/face.rs"),
     ("owo_colors", "src/show/palette.rs"),
     ("tempfile", "src/files/save.rs"),
     ("terminal_size", "src/cli/mod.rs"),
+    ("unicode_bidi", "src/show/note/pdf/face.rs"),
 ];
 
 fn may_import(room: &str, other: &str) -> bool {
@@ -87,6 +90,8 @@ fn files(folder: &str) -> Vec<(String, String)> {
     }
     let mut paths = Vec::new();
     walk(&root().join(folder), &mut paths);
+    // Fonts are no text.
+    paths.retain(|path| path.extension().is_none_or(|kind| kind != "ttf"));
     paths.sort();
     let name = |path: &Path| {
         path.strip_prefix(root()).unwrap().to_string_lossy().replace(std::path::MAIN_SEPARATOR, "/")

@@ -11,6 +11,7 @@ pub mod exit;
 mod knowledge;
 mod next;
 mod note;
+mod paper;
 mod practice;
 mod reached;
 mod record;
@@ -110,6 +111,8 @@ pub struct Screen<'a> {
     pub plain: bool,
     /// Columns that results may take.
     pub width: usize,
+    /// Whether results go to a terminal.
+    pub terminal: bool,
     /// Lines that are seen at a time, at a terminal.
     pub height: Option<usize>,
 }
@@ -154,6 +157,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         err_palette,
         plain: arguments.common.plain,
         width,
+        terminal: stdout.is_terminal(),
         height: height(stdout.is_terminal()),
     };
     let result = arguments.command.run(&mut screen);

@@ -2,6 +2,7 @@
 
 use super::Screen;
 use super::exit::{Exit, Trouble};
+use super::paper::{self, Paper};
 use super::reached::{JobArguments, Reached};
 use crate::files;
 use crate::show::note::{self, Header, Note, Reader};
@@ -15,6 +16,9 @@ pub struct Arguments {
     /// In which form.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
+    /// The paper of a PDF.
+    #[arg(long, value_enum, default_value_t = Paper::Letter)]
+    paper: Paper,
     /// Whom it is for.
     #[arg(long = "for", value_enum, default_value_t = For::Customer, value_name = "READER")]
     reader: For,
@@ -29,6 +33,8 @@ enum Format {
     Md,
     /// One HTML file, for screen and print.
     Html,
+    /// A PDF file, for print; not to a terminal.
+    Pdf,
 }
 
 /// Readers of the note.
@@ -51,6 +57,9 @@ impl From<For> for Reader {
 
 /// Runs it.
 pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
+    if arguments.format == Format::Pdf {
+        paper::no_terminal(screen, "note")?;
+    }
     let reached = arguments.job.reach()?;
     let reader = arguments.reader.into();
     // A page has no terminal's width and no colour.
@@ -59,6 +68,9 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
         Format::Text => terminal(&reached, reader, &screen.style())?,
         Format::Md => note::markdown::text(&document(&reached, reader, &page)?),
         Format::Html => note::html::text(&document(&reached, reader, &page)?),
+        Format::Pdf => {
+            return paper::write(screen, &document(&reached, reader, &page)?, arguments.paper);
+        }
     };
     write!(screen.out, "{text}")?;
     Ok(Exit::Done)

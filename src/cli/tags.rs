@@ -2,24 +2,45 @@
 
 use super::Screen;
 use super::exit::{Exit, Trouble};
+use super::paper::{self, Paper};
 use super::reached::JobArguments;
 use crate::show;
+use crate::show::note::Header;
 
 /// Arguments of `lath tags`.
 #[derive(clap::Args, Debug)]
 pub struct Arguments {
     #[command(flatten)]
     job: JobArguments,
+    /// In which form.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// The paper of a PDF.
+    #[arg(long, value_enum, default_value_t = Paper::Letter)]
+    paper: Paper,
+}
+
+/// Forms of the tags.
+#[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+enum Format {
+    /// For the terminal.
+    Text,
+    /// A sheet to print, as a PDF file; not to a terminal.
+    Pdf,
 }
 
 /// Runs it.
 pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
+    if arguments.format == Format::Pdf {
+        paper::no_terminal(screen, "tags")?;
+    }
     let reached = arguments.job.reach()?;
-    let house = &reached.loaded.call.house;
-    write!(
-        screen.out,
-        "{}",
-        show::tags::text(house, &reached.verdict, &reached.knowledge.cautions, &screen.style())
-    )?;
+    let (house, cautions) = (&reached.loaded.call.house, &reached.knowledge.cautions);
+    if arguments.format == Format::Pdf {
+        let title = Header::of(&reached.loaded.job).title;
+        let sheet = show::tags::sheet(title.as_deref(), house, &reached.verdict, cautions);
+        return paper::write(screen, &sheet, arguments.paper);
+    }
+    write!(screen.out, "{}", show::tags::text(house, &reached.verdict, cautions, &screen.style()))?;
     Ok(Exit::Done)
 }

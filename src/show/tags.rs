@@ -1,6 +1,7 @@
 //! What to write on each wire, box by box, cable by cable, for somebody who stands there with a pen.
 
 use super::known::{Far, Known};
+use super::note::Document;
 use super::palette::Tone;
 use super::sheet::{Cell, Sheet, Style};
 use super::text::percent;
@@ -15,33 +16,78 @@ pub fn text(house: &House, verdict: &Verdict, cautions: &Cautions, style: &Style
     let known = Known::new(house, verdict);
     let mut sheet = Sheet::new(style);
     sheet.heading("Tags");
-    if verdict.state != State::Settled {
-        let state = words::state_word(verdict.state);
-        sheet.text(Tone::Caution, &format!("{state}. A tag that says CHECK is not to be relied on."));
+    if let Some(state) = unsettled(verdict) {
+        sheet.text(Tone::Caution, &state);
     }
     for id in house.box_ids().filter(|&b| house.outlet(b).opened) {
         one_box(&mut sheet, &known, cautions, id);
     }
-    let unseen: Vec<String> = house.boxes.iter().filter(|b| !b.opened).map(|b| b.name.clone()).collect();
-    if !unseen.is_empty() {
+    if let Some(unseen) = unseen(house) {
         sheet.blank();
-        let said = format!("No tags for boxes that were not opened: {}.", unseen.join(", "));
-        sheet.text(Tone::Plain, &said);
+        sheet.text(Tone::Plain, &unseen);
     }
     sheet.finish()
 }
 
+/// The same as a sheet to print.
+pub fn sheet(title: Option<&str>, house: &House, verdict: &Verdict, cautions: &Cautions) -> Document {
+    let known = Known::new(house, verdict);
+    let mut out = Document::default();
+    out.heading(1, &title.map_or("Tags".to_owned(), |title| format!("Tags: {title}")));
+    unsettled(verdict).iter().for_each(|state| out.paragraph(state));
+    for id in house.box_ids().filter(|&b| house.outlet(b).opened) {
+        out.heading(2, &box_name(house, id));
+        for end in cables(house, id) {
+            let wires = known.wires_of(end);
+            let rows: Vec<Vec<String>> =
+                wires.map(|wire| vec![local(house, wire), tag(&known, wire)]).collect();
+            let title = format!("Cable {}: {}", house.end(end).tag, cable_tag(known.far(end)));
+            out.table(&title, &["Wire", "Write on it"], &rows);
+        }
+        for note in notes(&known, cautions, id) {
+            out.paragraph(&format!("CAUTION: {note}"));
+        }
+    }
+    unseen(house).iter().for_each(|unseen| out.paragraph(unseen));
+    out
+}
+
+fn unsettled(verdict: &Verdict) -> Option<String> {
+    let state = words::state_word(verdict.state);
+    (verdict.state != State::Settled)
+        .then(|| format!("{state}. A tag that says CHECK is not to be relied on."))
+}
+
+fn unseen(house: &House) -> Option<String> {
+    let names: Vec<&str> = house.boxes.iter().filter(|b| !b.opened).map(|b| b.name.as_str()).collect();
+    (!names.is_empty()).then(|| format!("No tags for boxes that were not opened: {}.", names.join(", ")))
+}
+
+fn box_name(house: &House, id: BoxId) -> String {
+    let outlet = house.outlet(id);
+    format!("{} ({})", outlet.name, words::box_kind(outlet.kind))
+}
+
+fn local(house: &House, wire: WireId) -> String {
+    house.local_name(LocalPoint::Wire(wire))
+}
+
+/// The cables of a box by tag, as they hang in it; tags are equal only in a file that was not checked.
+fn cables(house: &House, id: BoxId) -> Vec<EndId> {
+    let mut ends = house.outlet(id).ends.clone();
+    ends.sort_by(|&a, &b| house.end(a).tag.cmp(&house.end(b).tag).then(a.cmp(&b)));
+    ends
+}
+
 fn one_box(sheet: &mut Sheet<'_>, known: &Known<'_>, cautions: &Cautions, id: BoxId) {
-    let outlet = known.house.outlet(id);
     sheet.blank();
-    sheet.text(Tone::Heading, &format!("{} ({})", outlet.name, words::box_kind(outlet.kind)));
-    let mut ends = outlet.ends.clone();
-    // By tag, as they hang in the box; equal only in a file that was not checked.
-    ends.sort_by(|&a, &b| known.house.end(a).tag.cmp(&known.house.end(b).tag).then(a.cmp(&b)));
-    for end in ends {
+    sheet.text(Tone::Heading, &box_name(known.house, id));
+    for end in cables(known.house, id) {
         one_cable(sheet, known, end);
     }
-    notes(sheet, known, cautions, id);
+    for note in notes(known, cautions, id) {
+        sheet.hang(Tone::Caution, "  CAUTION:", &note);
+    }
 }
 
 fn one_cable(sheet: &mut Sheet<'_>, known: &Known<'_>, end: EndId) {
@@ -55,10 +101,7 @@ fn one_cable(sheet: &mut Sheet<'_>, known: &Known<'_>, end: EndId) {
                 Confidence::Settled => Tone::Role(found.role),
                 _ => Tone::Caution,
             });
-            vec![
-                Cell::plain(known.house.local_name(LocalPoint::Wire(wire))),
-                Cell::new(tone, tag(known, wire)),
-            ]
+            vec![Cell::plain(local(known.house, wire)), Cell::new(tone, tag(known, wire))]
         })
         .collect();
     sheet.rows(4, &rows);
@@ -113,20 +156,19 @@ fn certain(known: &Known<'_>, found: &WireFound) -> &'static str {
 }
 
 /// Cautions for the whites that are no neutrals in this box, once each.
-fn notes(sheet: &mut Sheet<'_>, known: &Known<'_>, cautions: &Cautions, id: BoxId) {
+fn notes(known: &Known<'_>, cautions: &Cautions, id: BoxId) -> Vec<String> {
     let mut said: Vec<(Caution, Vec<String>)> = Vec::new();
     let wires = known.house.wires().filter(|w| known.house.end(w.end).at == id);
     for wire in wires {
         let Some(caution) = warn::white_caution(known, wire) else { continue };
-        let name = known.house.local_name(LocalPoint::Wire(wire));
+        let name = local(known.house, wire);
         match said.iter_mut().find(|(c, _)| *c == caution) {
             Some((_, names)) => names.push(name),
             None => said.push((caution, vec![name])),
         }
     }
     said.sort_by_key(|(caution, _)| *caution);
-    for (caution, names) in said {
-        let text = format!("{}: {}", names.join(", "), cautions.sentence(caution));
-        sheet.hang(Tone::Caution, "  CAUTION:", &text);
-    }
+    said.into_iter()
+        .map(|(caution, names)| format!("{}: {}", names.join(", "), cautions.sentence(caution)))
+        .collect()
 }

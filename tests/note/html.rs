@@ -8,14 +8,14 @@ use lath::show::{Palette, Style};
 use lath::verdict::Verdict;
 use scraper::{ElementRef, Html, Selector};
 
-fn document(header: &Header, call: &Call, verdict: &Verdict, reader: Reader) -> Document {
+pub fn document(header: &Header, call: &Call, verdict: &Verdict, reader: Reader) -> Document {
     let pack = lath::files::conditions::embedded().unwrap_or_else(|error| panic!("{error}"));
     let knowledge = lath::files::packs::embedded().unwrap_or_else(|error| panic!("{error}"));
     let note = Note { header, call, verdict, cautions: &knowledge.cautions, pack: &pack, reader };
     note::document(&note, &Style { width: 80, plain: false, palette: Palette::PLAIN })
 }
 
-fn documents() -> Vec<(String, Document)> {
+pub fn documents() -> Vec<(String, Document)> {
     let (call, verdict, header) = fixture::hostile();
     let mut cases: Vec<(&str, Call, Verdict, Header)> = vec![("hostile", call, verdict, header)];
     for (name, (call, verdict)) in [

@@ -7,6 +7,7 @@ mod found;
 mod header;
 pub mod html;
 pub mod markdown;
+pub mod pdf;
 mod places;
 mod record;
 pub mod terminal;
