@@ -1,0 +1,1 @@
+//! What the others found, kept by itself.
