@@ -72,10 +72,10 @@ impl Names {
             return new.clone();
         }
         match name.split_once('/') {
-            Some((outlet, rest)) if self.boxes.contains_key(outlet) => {
-                format!("{}/{}", self.boxes[outlet], self.local(rest))
+            Some((outlet, rest)) => {
+                format!("{}/{}", self.boxes.get(outlet).map_or(outlet, String::as_str), self.local(rest))
             }
-            _ => self.local(name),
+            None => self.local(name),
         }
     }
 
@@ -217,7 +217,7 @@ fn colours_without_a_habit_only_tell_wires_apart() {
             // Back to the first colours, to compare.
             let back = renamed_back(&to, &plain);
             let names = Names { tags: tags(&example(name)), colours: back, ..Names::default() };
-            same(&known, &said_wires(&verdict(&again), &names), name)
+            same(&known, &said(&verdict(&again), &names), name)
         });
     }
 }
@@ -230,14 +230,6 @@ fn tags(job: &Job) -> BTreeMap<String, String> {
 
 fn renamed_back(from: &[&str], to: &[&str]) -> BTreeMap<String, String> {
     from.iter().zip(to).map(|(from, to)| ((*from).to_owned(), (*to).to_owned())).collect()
-}
-
-/// With every box by its own name too.
-fn said_wires(verdict: &Verdict, names: &Names) -> Said {
-    let boxes =
-        verdict.wires.iter().filter_map(|wire| wire.wire.split_once('/')).map(|(at, _)| at.to_owned());
-    let boxes = boxes.map(|at| (at.clone(), at)).collect();
-    said(verdict, &Names { boxes, ..names.clone() })
 }
 
 #[test]

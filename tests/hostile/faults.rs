@@ -163,11 +163,15 @@ fn a_job_from_a_newer_format() {
     assert_eq!(desk.files(), ["job.yaml"]);
 }
 
+fn single_pole() -> Job {
+    crate::walked::hand::example("single-pole-loop.yaml")
+}
+
 /// The clock runs backwards, over midnight and New Year, while a call is walked: the order is that of the file.
 #[test]
 fn a_clock_that_goes_backwards() {
     let knowledge = packs::embedded().unwrap();
-    let whole = parse_str("example", &example()).unwrap().job;
+    let whole = single_pole();
     let walk_with = |clock: &dyn Fn(usize) -> Now| {
         let readings = items(&whole.readings).to_vec();
         let shows = |question: &JobReading| {

@@ -168,10 +168,11 @@ pub const TRAPS: &[&str] = &[
     "repair",
 ];
 
-/// A text with one to four changes; `others` lend passages.
+/// A text with a change or a few; `others` lend passages.
 pub fn mutated(text: &str, others: &[String], dice: &mut Dice) -> Vec<u8> {
     let mut text = text.to_owned();
-    for _ in 0..=dice.below(4) {
+    let more = if dice.once_in(3) { 1 + dice.below(3) } else { 0 };
+    for _ in 0..=more {
         text = once(&text, others, dice);
     }
     let mut bytes = text.into_bytes();

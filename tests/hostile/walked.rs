@@ -2,11 +2,15 @@
 //! answer the job is one that can be saved and read; at the end all of it is taken back.
 
 use crate::mutate::{Dice, TRAPS, cases, seed, tried};
+use lath::call::Call;
 use lath::call::job::{Job, items};
 use lath::files::{packs, parse_str, to_yaml};
 use lath::knowledge::Knowledge;
+use lath::plan::{Next, Suggestion};
 use lath::show::Style;
-use lath::walk::{Screen, Walk};
+use lath::verdict::{self, Verdict};
+use lath::walk::{Advice, Adviser, Screen, Walk};
+use lath::wiring::{Options, Space};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
@@ -14,7 +18,7 @@ use std::rc::Rc;
 #[allow(dead_code, reason = "a walk here is not answered rightly")]
 pub mod hand;
 
-use hand::{Listed, before, example, now};
+use hand::{Listed, before, example, nothing_yet, now};
 
 /// What may be said at any question, and answers that are right at some.
 const SAID: &[&str] = &[
@@ -81,6 +85,40 @@ const SAID: &[&str] = &[
     "change hall",
 ];
 
+/// Asks what the example asks, then says how that stands, not looking further than the known boxes.
+struct Quick<'a> {
+    listed: Listed<'a>,
+    known: Option<(Call, Verdict)>,
+}
+
+impl Adviser for Quick<'_> {
+    fn advise(&mut self, call: &Call) -> Advice {
+        let suggestions: Vec<Suggestion> = self.listed.suggestion(call).into_iter().collect();
+        let verdict = if suggestions.is_empty() { self.verdict(call) } else { nothing_yet() };
+        let candidates = verdict.candidates.clone();
+        let next = Next { lath: 1, state: verdict.state, candidates, suggestions, would_help: Vec::new() };
+        Advice { verdict, next }
+    }
+}
+
+impl Quick<'_> {
+    fn verdict(&mut self, call: &Call) -> Verdict {
+        if let Some((known, verdict)) = &self.known
+            && known == call
+        {
+            return verdict.clone();
+        }
+        let space = Space::of_call(call, self.listed.knowledge, Options { buried: 0 });
+        let verdict = verdict::within(call, self.listed.knowledge, &space);
+        self.known = Some((call.clone(), verdict.clone()));
+        verdict
+    }
+}
+
+fn quick<'a>(job: &Job, knowledge: &'a Knowledge) -> Quick<'a> {
+    Quick { listed: listed(job, knowledge), known: None }
+}
+
 fn listed<'a>(job: &Job, knowledge: &'a Knowledge) -> Listed<'a> {
     let open = items(&job.boxes).iter().filter(|outlet| outlet.opened == Some(true));
     Listed {
@@ -94,8 +132,7 @@ fn listed<'a>(job: &Job, knowledge: &'a Knowledge) -> Listed<'a> {
 #[test]
 fn a_walk_that_is_answered_with_anything() {
     let knowledge = packs::embedded().unwrap();
-    let examples =
-        ["single-pole-loop.yaml", "feed-at-switch.yaml", "feed-at-light-two-legs.yaml"].map(example);
+    let examples = ["single-pole-loop.yaml", "feed-at-switch.yaml"].map(example);
     let mut seen: BTreeMap<String, usize> = BTreeMap::new();
     let (walks, mut answers, mut changes) = (cases(60), 0, 0);
     for case in 0..walks {
@@ -128,7 +165,7 @@ fn walked(
     seen: &mut BTreeMap<String, usize>,
     case: usize,
 ) -> (usize, usize) {
-    let mut walk = Walk::resume(start.clone(), listed(whole, knowledge)).unwrap();
+    let mut walk = Walk::resume(start.clone(), quick(whole, knowledge)).unwrap();
     let (mut count, mut changed) = (0, 0);
     for _ in 0..50 {
         *seen.entry(format!("{:?}", walk.place().stage)).or_default() += 1;
@@ -152,7 +189,7 @@ fn walked(
             assert_eq!(read, *walk.job(), "{given}");
             if dice.once_in(8) {
                 let stage = walk.place().stage;
-                walk = Walk::resume(read, listed(whole, knowledge)).unwrap();
+                walk = Walk::resume(read, quick(whole, knowledge)).unwrap();
                 assert_eq!(walk.place().stage, stage, "{given}");
             }
         }
@@ -205,7 +242,7 @@ fn a_place_that_nobody_wrote() {
             let text = format!("{text}history:\n  - {{undo: [], place: {{stage: {stage}{more}}}}}\n");
             let Ok(loaded) = parse_str("placed", &text) else { continue };
             tried("a place", 0, text.as_bytes(), || {
-                let mut walk = Walk::resume(loaded.job, listed(&whole, &knowledge)).unwrap();
+                let mut walk = Walk::resume(loaded.job, quick(&whole, &knowledge)).unwrap();
                 for answer in ["y", "1", "d", "119", "", "undo", "state", "change", "1"] {
                     walk.screen().text(&Style::of_width(80), None);
                     walk.answer(answer, &now());
