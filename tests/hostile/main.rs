@@ -13,7 +13,6 @@
 mod deep;
 mod desk;
 mod faults;
-mod found;
 mod fuzz;
 mod kills;
 mod large;

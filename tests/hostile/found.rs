@@ -1,1 +1,0 @@
-//! What the others found, kept by itself.
