@@ -198,7 +198,7 @@ fn a_clock_that_goes_backwards() {
     let steady = walk_with(&|_| now());
     let back = walk_with(&|count| {
         let minutes = (24 * 60 - 7 * count % (24 * 60)) % (24 * 60);
-        let day = if count % 2 == 0 { "2025-12-31" } else { "2026-01-01" };
+        let day = if count.is_multiple_of(2) { "2025-12-31" } else { "2026-01-01" };
         Now { day: day.to_owned(), time: format!("{:02}:{:02}", minutes / 60, minutes % 60) }
     });
     let timeless = |job: &Job| {
