@@ -40,17 +40,7 @@ impl Ended {
 
 impl Desk {
     pub fn with(text: &str) -> Desk {
-        Desk::within(&std::env::temp_dir(), text)
-    }
-
-    /// In memory where that can be had: there nothing is waited for.
-    pub fn quick(text: &str) -> Desk {
-        let memory = Path::new("/dev/shm");
-        if memory.is_dir() { Desk::within(memory, text) } else { Desk::with(text) }
-    }
-
-    fn within(folder: &Path, text: &str) -> Desk {
-        let desk = Desk { folder: tempfile::tempdir_in(folder).unwrap() };
+        let desk = Desk { folder: tempfile::tempdir().unwrap() };
         std::fs::write(desk.path(), text).unwrap();
         desk
     }

@@ -14,7 +14,7 @@ use std::time::{Duration, Instant};
 fn a_writer_that_is_killed_leaves_a_whole_file() {
     let kills: usize = std::env::var("LATH_KILLS").ok().and_then(|text| text.parse().ok()).unwrap_or(150);
     let text = format!("# kept at the front desk\n{}", example());
-    let desk = Desk::quick(&text);
+    let desk = Desk::with(&text);
     let old = load(&desk.path()).unwrap().job;
     let volts = |n: usize| {
         format!(
