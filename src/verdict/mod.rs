@@ -365,7 +365,8 @@ fn most_wrong(readings: usize) -> usize {
 
 /// Figures in documents are rounded to 1e-6, so that they are the same everywhere.
 pub(crate) fn rounded(p: f64) -> f64 {
-    libm::round(p * 1e6) / 1e6
+    // There is one zero in a document.
+    libm::round(p * 1e6) / 1e6 + 0.0
 }
 
 /// Whether any box was taken apart.

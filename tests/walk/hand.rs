@@ -215,7 +215,8 @@ pub struct Listed<'a> {
 }
 
 impl Listed<'_> {
-    fn suggestion(&self, call: &Call) -> Option<Suggestion> {
+    /// What is to be asked next, as long as the list goes on.
+    pub fn suggestion(&self, call: &Call) -> Option<Suggestion> {
         let shut =
             |name: &&String| call.house.boxes.iter().any(|outlet| outlet.name == **name && !outlet.opened);
         let (question, first) = match self.open.iter().find(shut) {
@@ -258,7 +259,7 @@ impl Listed<'_> {
 }
 
 /// What stands for a verdict as long as the list goes on.
-fn nothing_yet() -> Verdict {
+pub fn nothing_yet() -> Verdict {
     let candidates = serde_json::json!({"classes": 2, "wirings": 2, "bits": 1.0, "uncovered": 0.0});
     serde_json::from_value(serde_json::json!({
         "lath": 1, "state": "open", "candidates": candidates, "arrangement": null, "cables": [], "wires": [], "boxes": [],
