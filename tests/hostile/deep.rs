@@ -49,7 +49,13 @@ fn whatever_is_a_job_has_a_verdict() {
 fn worked_out(loaded: &Loaded, knowledge: &Knowledge) {
     let call = &loaded.call;
     let space = Space::of_call(call, knowledge, Options { buried: 0 });
-    let (verdict, next) = plan::advise(call, knowledge, &space, Wish { top: 3, ..Wish::default() });
+    let (verdict, next) = plan::advise(
+        call,
+        knowledge,
+        &space,
+        &mut lath::weigh::Ledger::default(),
+        Wish { top: 3, ..Wish::default() },
+    );
     makes_sense(&verdict);
     for suggestion in &next.suggestions {
         assert!(suggestion.minutes > 0.0 && suggestion.bits.is_finite(), "{suggestion:?}");
