@@ -61,7 +61,7 @@ impl Desk {
             }
             match self.seen.recv_timeout(Duration::from_secs(20)) {
                 Ok(bytes) => self.text.push_str(&String::from_utf8_lossy(&bytes)),
-                Err(_) => panic!("{texts:?} was not shown: {}", self.text),
+                Err(_) => panic!("{texts:?} was not shown: {:?}, {:?}", self.text, self.child.try_wait()),
             }
         }
     }

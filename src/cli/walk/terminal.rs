@@ -1,6 +1,10 @@
 //! Being stopped from outside: never in the middle of a save, and with a word about where things stand.
 
 use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
+
+/// A terminal is done with an interrupt long before.
+const FLUSHED: Duration = Duration::from_millis(30);
 
 /// Held while the file is being saved.
 static SAVING: Mutex<()> = Mutex::new(());
@@ -21,6 +25,8 @@ pub fn guard(word: String) {
     // Where no handler can be set the usual way to end is left as it is.
     let _ = ctrlc::set_handler(move || {
         let _held = saving();
+        // A terminal signals first, and only then throws away what is on its way to the screen.
+        std::thread::sleep(FLUSHED);
         // Standard output is locked by whoever waits for an answer; a terminal that is gone needs no word.
         #[cfg(unix)]
         let _ = rustix::io::write(rustix::stdio::stdout(), word.as_bytes());
