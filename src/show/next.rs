@@ -19,7 +19,7 @@ pub fn text(call: &Call, next: &Next, style: &Style) -> String {
     };
     sheet.text(tone, &words::state_sentence(next.state, call.goal, &call.house));
     let c = &next.candidates;
-    sheet.text(Tone::Plain, &format!("{} in {}.", fitting(c.wirings), count(c.classes, "class", "classes")));
+    sheet.text(Tone::Plain, &format!("{} in {}.", fitting(c.wirings), count(c.classes, "layout", "layouts")));
     for (at, suggestion) in next.suggestions.iter().enumerate() {
         sheet.heading(&if at == 0 { "Next".to_owned() } else { format!("Or, {}", at + 1) });
         one(&mut sheet, suggestion);
@@ -130,5 +130,5 @@ pub(crate) fn expected(outcome: &Outcome) -> String {
         Reads::One(word) => word.clone(),
         Reads::List(words) => words.join(", "),
     };
-    format!("{reads}: {}, leaves {}", percent(outcome.p), count(outcome.leaves, "class", "classes"))
+    format!("{reads}: {}, leaves {}", percent(outcome.p), count(outcome.leaves, "layout", "layouts"))
 }
