@@ -515,18 +515,20 @@ fn the_note_says_at_the_top_that_it_is_not_settled() {
 }
 
 #[test]
-fn trade_words_are_defined_once_and_before_they_are_used() {
+fn trade_words_are_defined_once_where_the_note_says_that_they_are() {
     let page = note_page(&fixture::settled());
-    let after = &page[page.find("WHAT WE WERE ASKED").expect("the question")..];
-    let after = &after[after.find("WHAT WAS FOUND").expect("the findings")..];
+    let found = &page[page.find("WHAT WAS FOUND").expect("the findings")..];
+    let (before, after) = found.split_once("THE RECORD").expect("the record");
+    assert!(before.contains("are explained where the record begins"));
     for (word, meaning) in [
         ("Travelers:", "the two wires from switch to switch"),
         ("Line:", "the wire that carries power in; it is live whatever the switches do"),
         ("Neutral:", "the wire by which the current goes back to the panel"),
     ] {
         assert_eq!(after.matches(meaning).count(), 1, "{word}");
-        let first = after.to_lowercase().find(&word.trim_end_matches(['s', ':']).to_lowercase());
-        assert_eq!(first, after.find(word), "{word} is defined where it first stands");
+        assert!(!before.contains(meaning), "{word}");
+        let stands = after.find(word).expect("the word");
+        assert!(stands < after.find("For whoever works here next").expect("the rest"), "{word} comes first");
     }
 }
 
