@@ -454,6 +454,37 @@ fn the_note_has_what_a_note_must_have() {
     }
 }
 
+/// Edition, section, and how far the text was checked; where that was is for whoever keeps the packs.
+#[test]
+fn the_note_says_how_provisions_were_checked_and_names_no_source() {
+    let pack = lath::files::conditions::embedded().expect("the packs read");
+    let provisions = || pack.conditions.iter().flat_map(|condition| &condition.provisions);
+    let (call, verdict) = fixture::unsettled();
+    for reader in [Reader::Customer, Reader::Technician] {
+        let document = note_of(&fixture::header(), &call, &verdict, reader, &style(78, false));
+        let rows: Vec<&Vec<String>> = document
+            .blocks()
+            .iter()
+            .flat_map(|block| match block {
+                Block::Table { title, rows, .. } if title == "The code then and today" => {
+                    rows.iter().collect()
+                }
+                _ => Vec::new(),
+            })
+            .collect();
+        // The fixture's house is judged by NEC 2020 and has no grounding conductors: 404.9(B) and 410.44.
+        for section in ["404.9(B)", "410.44"] {
+            let row = rows.iter().find(|row| row[2].contains(section)).expect(section);
+            assert!(row[2].starts_with("NEC 2020, "), "{row:?}");
+            assert_eq!(row[3], "As others report it, not verified");
+        }
+        let all = texts(&document).join("\n");
+        for provision in provisions().filter(|provision| !provision.source.is_empty()) {
+            assert!(!all.contains(&provision.source), "{}", provision.source);
+        }
+    }
+}
+
 #[test]
 fn the_head_of_the_note_comes_from_the_job_file() {
     // The job file of the design document, as it stands there.

@@ -120,7 +120,8 @@ impl<'a> Findings<'a> {
 
 /// A row for each provision; one without where only the time it was installed in is known.
 fn code_rows(judged: &Judged<'_>) -> Vec<[String; 3]> {
-    let then = judged.installed.as_ref().map_or("not known here".to_owned(), |text| capital(&sentence(text)));
+    let then =
+        judged.installed.as_ref().map_or("Not known here.".to_owned(), |text| capital(&sentence(text)));
     let rows = judged.today.iter().zip(&judged.cited);
     let rows =
         rows.map(|(today, provision)| [then.clone(), today.clone(), capital(provision.checked.words())]);
