@@ -119,7 +119,7 @@ pub fn foot(pages: &mut [Page], faces: &Faces, title: &str, (width, height): (f6
     for (n, page) in pages.iter_mut().enumerate() {
         let number = format!("Page {} of {many}", n + 1);
         let right = width - face.width(&number, SIZE);
-        let down = height + 21.0;
+        let down = height + 18.0;
         page.marks.push(text((0.0, down), SIZE, false, &face.fit(title, SIZE, right - 20.0), None));
         page.marks.push(text((right, down), SIZE, false, &number, None));
     }

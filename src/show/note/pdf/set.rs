@@ -12,7 +12,7 @@ const NOTE: f64 = 8.9;
 /// The size of the record's.
 const RECORD: f64 = 8.5;
 /// From line to line, in parts of the size.
-pub const LEADING: f64 = 1.17;
+pub const LEADING: f64 = 1.16;
 /// Between paragraphs.
 const GAP: f64 = 2.5;
 /// From a list's edge to its text.
