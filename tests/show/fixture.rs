@@ -425,7 +425,13 @@ pub fn hostile_file(text: &str, name: &str) -> String {
     let mut job: serde_yaml::Value =
         serde_yaml::from_str(include_str!("hostile.yaml")).unwrap_or_else(|error| panic!("{error}"));
     fill(&mut job, &filled);
-    serde_json::to_string(&job).unwrap_or_else(|error| panic!("{error}"))
+    let json = serde_json::to_string(&job).unwrap_or_else(|error| panic!("{error}"));
+    // JSON may hold as they are what YAML wants escaped: it is both then.
+    let escaped = |c: char| {
+        let plain = !c.is_control() && !('\u{2000}'..='\u{206f}').contains(&c);
+        if plain { c.to_string() } else { format!("\\u{:04x}", u32::from(c)) }
+    };
+    json.chars().map(escaped).collect()
 }
 
 fn fill(value: &mut serde_yaml::Value, filled: &dyn Fn(&str) -> String) {
