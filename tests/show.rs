@@ -642,17 +642,19 @@ fn markdown_gives_back_exactly_what_was_said() {
 
 #[test]
 fn hostile_text_is_inert_on_a_terminal() {
-    let (call, v, header) = fixture::hostile();
-    let mut all = pages(&call, &v, &header, &style(80, false));
-    all.push(("dot", draw::dot(&call.house, &v)));
-    let document = note_of(&header, &call, &v, Reader::Customer, &style(80, false));
-    all.push(("markdown", markdown::text(&document)));
-    for (page, text) in all {
-        // UAX #9: the explicit formatting characters.
-        let turns = |c: char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{061c}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-        assert!(!text.contains(turns), "{page}");
-        assert!(!text.contains(|c: char| c.is_control() && c != '\n'), "{page}");
-        assert!(text.contains("desrever"), "{page} still says what was typed");
+    let job = fixture::hostile_job(HOSTILE, fixture::HOSTILE_NAME);
+    for ((call, v, header), typed) in [(fixture::hostile(), "desrever"), (job, "img src=x")] {
+        let mut all = pages(&call, &v, &header, &style(80, false));
+        all.push(("dot", draw::dot(&call.house, &v)));
+        let document = note_of(&header, &call, &v, Reader::Customer, &style(80, false));
+        all.push(("markdown", markdown::text(&document)));
+        for (page, text) in all {
+            // UAX #9: the explicit formatting characters.
+            let turns = |c: char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{061c}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+            assert!(!text.contains(turns), "{page}");
+            assert!(!text.contains(|c: char| c.is_control() && c != '\n'), "{page}");
+            assert!(text.contains(typed), "{page} still says what was typed");
+        }
     }
 }
 
