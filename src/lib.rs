@@ -7,6 +7,8 @@
 //! [`conditions`] what belongs in the note; [`show`] turns all that into text; [`walk`] is the guided call. Everything up
 //! to there is pure. [`files`] is the only room that touches the disk, [`cli`] ties them together.
 
+#![forbid(unsafe_code)]
+
 pub mod call;
 pub mod circuit;
 pub mod cli;

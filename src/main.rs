@@ -1,5 +1,7 @@
 //! The `lath` binary: parse, dispatch, exit status; nothing else.
 
+#![forbid(unsafe_code)]
+
 use std::process::ExitCode;
 
 /// Wirings are many and small: half the time of listing them went into the system's allocator.

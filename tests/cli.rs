@@ -4,6 +4,8 @@
 
 #[path = "cli/schema.rs"]
 mod schema;
+#[path = "cli/shipped.rs"]
+mod shipped;
 
 use serde_json::Value;
 use std::collections::BTreeSet;
@@ -167,7 +169,22 @@ fn a_file_that_is_not_there_is_named() {
 
 #[test]
 fn help_can_be_read_in_eighty_columns() {
-    let commands = ["verdict", "next", "tags", "draw", "note", "check", "demo", "schema"];
+    let commands = [
+        "walk",
+        "verdict",
+        "next",
+        "tags",
+        "draw",
+        "note",
+        "record",
+        "check",
+        "demo",
+        "practice",
+        "knowledge",
+        "schema",
+        "completions",
+        "man",
+    ];
     let top = lath(&["--help"]);
     for command in commands {
         assert!(top.out.lines().any(|line| line.trim_start().starts_with(command)), "{command}");

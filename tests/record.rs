@@ -314,35 +314,6 @@ fn writers_at_the_same_time_lose_nothing() {
     assert_eq!(items(&desk.job().readings).len(), count);
 }
 
-/// A writer that is killed leaves the old file or the new one, and is no hindrance to the next.
-#[cfg(unix)]
-#[test]
-fn a_writer_that_is_killed_leaves_a_whole_file() {
-    let desk = Desk::new();
-    let kills: u64 = std::env::var("LATH_KILLS").ok().and_then(|text| text.parse().ok()).unwrap_or(60);
-    let mut count = items(&desk.job().readings).len();
-    let (mut old, mut new) = (0, 0);
-    for n in 0..kills {
-        let mut writer =
-            desk.command(&["--watch", "lit"]).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
-        // From at once to well past what a save takes, in uneven steps.
-        std::thread::sleep(std::time::Duration::from_micros(n * 7919 % 30_000));
-        writer.kill().unwrap();
-        writer.wait().unwrap();
-        let after = items(&desk.job().readings).len();
-        assert!(after == count || after == count + 1, "{count} readings, then {after}");
-        if after == count {
-            old += 1
-        } else {
-            new += 1
-        }
-        count = after;
-    }
-    eprintln!("killed {kills} times: the old file {old} times, the new one {new} times");
-    desk.done(&["--watch", "dark"]);
-    assert_eq!(items(&desk.job().readings).len(), count + 1);
-}
-
 /// The disk is full: a limit on the size of files stands for it.
 #[cfg(unix)]
 #[test]

@@ -9,6 +9,7 @@ use crate::knowledge::Knowledge;
 use crate::show::note::Reader;
 use crate::show::{self, readings};
 use crate::verdict::{self, Verdict};
+use crate::weigh::Ledger;
 use crate::wiring::{Options, Space};
 
 /// Arguments of `lath demo`.
@@ -44,13 +45,15 @@ pub fn run(_: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
 fn verdicts(call: &Call, knowledge: &Knowledge) -> Result<Vec<Verdict>, Trouble> {
     let unread = Call { readings: Vec::new(), ..call.clone() };
     let space = Space::of_call(&unread, knowledge, Options::default());
-    let after = |count: usize| {
+    let after = |count: usize, ledger: &mut Ledger| {
         let early = Call { readings: call.readings[..count].to_vec(), ..call.clone() };
-        verdict::within(&early, knowledge, &space)
+        verdict::following(&early, knowledge, &space, ledger)
     };
     let workers = std::thread::available_parallelism().map_or(1, usize::from);
-    let share =
-        |first: usize| (first..=call.readings.len()).step_by(workers).map(|count| (count, after(count)));
+    let share = |first: usize| {
+        let mut ledger = Ledger::default();
+        (first..=call.readings.len()).step_by(workers).map(move |count| (count, after(count, &mut ledger)))
+    };
     let shares: Vec<Vec<(usize, Verdict)>> = std::thread::scope(|scope| {
         let share = &share;
         let workers: Vec<_> =

@@ -10,8 +10,8 @@ use crate::show;
 pub struct Arguments {
     #[command(flatten)]
     job: JobArguments,
-    /// In which form.
-    #[arg(long, value_enum, default_value_t = Format::Text)]
+    /// In which form: text, svg (a picture), or dot (a graph for layout programs).
+    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
     format: Format,
 }
 

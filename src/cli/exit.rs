@@ -4,7 +4,9 @@ use crate::files::{Failure, SaveError};
 use std::process::ExitCode;
 
 /// For the end of the help text.
-pub const HELP: &str = "Exit status: 0 done; 1 an internal failure (a bug); 2 wrong usage; 3 a file could not be read, \
+pub const HELP: &str = "In a house: lath walk. With a job file: lath next JOB, lath record JOB, lath verdict JOB. To see what it does: \
+                        lath demo.\n\n\
+                        Exit status: 0 done; 1 an internal failure (a bug); 2 wrong usage; 3 a file could not be read, \
                         understood or written; 4 an answer is needed and nobody can be asked; 5 not settled, or \
                         contradictory, and --require-settled was given; 130 stopped by the user.";
 

@@ -5,10 +5,12 @@
 
 mod check;
 mod color;
+mod completions;
 mod demo;
 mod draw;
 pub mod exit;
 mod knowledge;
+mod man;
 mod next;
 mod note;
 mod paper;
@@ -22,7 +24,7 @@ mod walk;
 
 use crate::show::Style;
 use crate::show::palette::{ColorChoice, Palette, Surroundings};
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 use exit::{Exit, Trouble};
 use std::ffi::OsString;
 use std::io::{IsTerminal, Write};
@@ -41,11 +43,12 @@ struct Arguments {
 /// Options that every command takes.
 #[derive(clap::Args, Debug)]
 struct Common {
-    /// When to use colour.
+    /// When to use colour: auto (at a terminal that takes it), always or never.
     #[arg(long, global = true, value_enum, default_value_t = ColorChoice::Auto, value_name = "WHEN")]
+    #[arg(hide_possible_values = true, display_order = 100)]
     color: ColorChoice,
     /// Plain lines without colour or drawing, for screen readers.
-    #[arg(long, global = true)]
+    #[arg(long, global = true, display_order = 101)]
     plain: bool,
 }
 
@@ -76,6 +79,10 @@ enum Command {
     Knowledge(knowledge::Arguments),
     /// Print the JSON Schema of a document.
     Schema(schema::Arguments),
+    /// Print what a shell must know to complete a command line.
+    Completions(completions::Arguments),
+    /// Print or write the manual pages.
+    Man(man::Arguments),
 }
 
 impl Command {
@@ -93,8 +100,15 @@ impl Command {
             Command::Practice(arguments) => practice::run(arguments, screen),
             Command::Knowledge(arguments) => knowledge::run(arguments, screen),
             Command::Schema(arguments) => schema::run(arguments, screen),
+            Command::Completions(arguments) => completions::run(arguments, screen),
+            Command::Man(arguments) => man::run(arguments, screen),
         }
     }
+}
+
+/// The command line as data: for completions and manual pages.
+fn command() -> clap::Command {
+    Arguments::command()
 }
 
 /// Where a command writes.
@@ -145,7 +159,10 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Ok(arguments) => arguments,
         Err(error) => return ended(explain(&error, &args, &around)),
     };
-    let palette = |terminal| around.palette(arguments.common.color, arguments.common.plain, terminal);
+    // A console of Windows takes colours once it is told to; where it does not, they would be shown as signs.
+    let codes = anstyle_query::windows::enable_ansi_colors() != Some(false);
+    let palette =
+        |terminal| around.palette(arguments.common.color, arguments.common.plain, terminal && codes);
     let (out_palette, err_palette) = (palette(stdout.is_terminal()), palette(stderr.is_terminal()));
     let width = width(stdout.is_terminal());
     let mut out = std::io::BufWriter::new(stdout.lock());

@@ -13,14 +13,15 @@ use crate::show::{Palette, Style};
 pub struct Arguments {
     #[command(flatten)]
     job: JobArguments,
-    /// In which form.
-    #[arg(long, value_enum, default_value_t = Format::Text)]
+    /// In which form: text, md, html, or pdf (not to a terminal).
+    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
     format: Format,
-    /// The paper of a PDF.
-    #[arg(long, value_enum, default_value_t = Paper::Letter)]
+    /// The paper of a PDF: letter or a4.
+    #[arg(long, value_enum, default_value_t = Paper::Letter, hide_possible_values = true)]
     paper: Paper,
-    /// Whom it is for.
+    /// Whom it is for: the customer, or the technician (names of wires, figures, provisions).
     #[arg(long = "for", value_enum, default_value_t = For::Customer, value_name = "READER")]
+    #[arg(hide_possible_values = true)]
     reader: For,
 }
 

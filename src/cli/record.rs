@@ -27,8 +27,8 @@ pub struct Arguments {
     /// A suggestion, as JSON, that is not followed.
     #[arg(long, value_name = "JSON", requires = "why")]
     skip: Option<String>,
-    /// Why it is not followed.
-    #[arg(long, value_enum, requires = "skip")]
+    /// Why it is not followed: later or cannot.
+    #[arg(long, value_enum, requires = "skip", hide_possible_values = true)]
     why: Option<WhySkipped>,
     /// Take back the last thing that was recorded.
     #[arg(long)]

@@ -10,8 +10,8 @@ use schemars::{Schema, schema_for};
 /// Arguments of `lath schema`.
 #[derive(clap::Args, Debug)]
 pub struct Arguments {
-    /// Which document.
-    #[arg(value_enum, default_value_t = Document::Job)]
+    /// Which document: job, verdict or next.
+    #[arg(value_enum, default_value_t = Document::Job, hide_possible_values = true)]
     document: Document,
 }
 

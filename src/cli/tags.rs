@@ -12,11 +12,11 @@ use crate::show::note::Header;
 pub struct Arguments {
     #[command(flatten)]
     job: JobArguments,
-    /// In which form.
-    #[arg(long, value_enum, default_value_t = Format::Text)]
+    /// In which form: text, or pdf (a sheet to print; not to a terminal).
+    #[arg(long, value_enum, default_value_t = Format::Text, hide_possible_values = true)]
     format: Format,
-    /// The paper of a PDF.
-    #[arg(long, value_enum, default_value_t = Paper::Letter)]
+    /// The paper of a PDF: letter or a4.
+    #[arg(long, value_enum, default_value_t = Paper::Letter, hide_possible_values = true)]
     paper: Paper,
 }
 

@@ -26,7 +26,7 @@ pub struct Arguments {
     /// Take the answers from a file, one a line; lines that begin with # are remarks.
     #[arg(long, value_name = "FILE")]
     answers: Option<PathBuf>,
-    /// How many boxes nobody knows of there may be.
+    /// How many boxes nobody knows of there may be: 0 or 1.
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u8).range(0..=1), value_name = "N")]
     buried: u8,
 }
@@ -72,7 +72,7 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
         };
         let turn = walk.answer(&answer, &self::now());
         if turn.changed {
-            terminal::undisturbed(|| held.save(walk.job())).map_err(|failure| not_saved(failure, screen))?;
+            save(&mut held, walk.job(), asker.as_mut(), screen)?;
         }
         for said in &turn.says {
             write!(screen.out, "{}", show::paragraph(said, &style))?;
@@ -117,6 +117,17 @@ fn hold(path: &Path) -> Result<Held, Trouble> {
 fn now() -> Now {
     let now = jiff::Zoned::now();
     Now { day: now.strftime("%Y-%m-%d").to_string(), time: now.strftime("%H:%M").to_string() }
+}
+
+/// Saves the job. A person can put right what stands in the way, a full disk say: the answer is kept meanwhile.
+fn save(held: &mut Held, job: &Job, asker: &mut dyn Asker, screen: &mut Screen) -> Result<(), Trouble> {
+    loop {
+        let Err(failure) = terminal::undisturbed(|| held.save(job)) else { return Ok(()) };
+        let again = asker.again(&failure, screen.out).unwrap_or(false);
+        if !again {
+            return Err(not_saved(failure, screen));
+        }
+    }
 }
 
 /// Says, before the reason, what became of the answer.

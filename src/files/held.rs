@@ -1,7 +1,7 @@
 //! A job file that is being worked on: read, kept from other writers, saved after every answer.
 
 use super::lock::{Keep, Lock};
-use super::save::{SaveError, write_whole};
+use super::save::{self, SaveError, write_whole};
 use super::{Failure, LARGEST, Loaded, parse_bytes, patched, read, shown, to_yaml};
 use crate::call::job::{Job, items};
 use std::io;
@@ -95,7 +95,10 @@ impl Held {
 fn lock(path: &Path, name: &str, keep: Keep) -> Result<Lock, Failure> {
     let name = name.to_owned();
     match Lock::take(path, keep) {
-        Ok(Some(lock)) => Ok(lock),
+        Ok(Some(lock)) => {
+            save::sweep(path);
+            Ok(lock)
+        }
         Ok(None) => Err(Failure::Busy { name }),
         Err(source) => Err(Failure::Lock { name, source }),
     }

@@ -123,6 +123,14 @@ pub fn shown(path: &Path) -> String {
     inert(&path.display().to_string())
 }
 
+/// Writes a file that is no job: the old one or the new one is there at any instant.
+///
+/// # Errors
+/// Where it cannot be written.
+pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), SaveError> {
+    save::write_whole(path, bytes)
+}
+
 /// The text of a pack file.
 ///
 /// # Errors

@@ -2,6 +2,7 @@
 
 use super::to_yaml;
 use crate::call::job::Job;
+use std::ffi::OsString;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -20,6 +21,8 @@ pub struct SaveError {
 /// Writes a job to `path`: a new file beside it, flushed to the disk, with the old file's permissions, put in its
 /// place in one step. A link is followed, so that the file it names is replaced and not the link.
 ///
+/// Nobody else is kept out meanwhile: [`Held`](super::Held) is for that.
+///
 /// # Errors
 /// When any step fails; the old file is then untouched and no other file is left.
 pub fn save(path: &Path, job: &Job) -> Result<(), SaveError> {
@@ -34,7 +37,8 @@ pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), SaveError> {
     let failed = |step| move |source| SaveError { path: path.to_owned(), step, source };
     let (target, folder) = target(path).map_err(failed("finding the file"))?;
     let mut maker = tempfile::Builder::new();
-    maker.prefix(".lath-").suffix(".tmp");
+    let prefix = passing(&target);
+    maker.prefix(&prefix).suffix(PASSING);
     ordinary(&mut maker);
     let mut file = maker.tempfile_in(&folder).map_err(failed("making a new file beside it"))?;
     file.write_all(bytes).map_err(failed("writing the new file"))?;
@@ -42,6 +46,32 @@ pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), SaveError> {
     file.as_file().sync_all().map_err(failed("flushing the new file"))?;
     file.persist(&target).map_err(|error| failed("putting it in place")(error.error))?;
     sync_folder(&folder).map_err(failed("flushing the folder"))
+}
+
+/// How the name of a new file ends until it is in place.
+const PASSING: &str = ".tmp";
+
+/// How it begins: as the job is called, so that one that is left behind is known to be this job's.
+fn passing(target: &Path) -> OsString {
+    let mut name = OsString::from(".");
+    name.push(target.file_name().unwrap_or_default());
+    name.push(".lath-");
+    name
+}
+
+/// Takes away what a writer of this job that was killed had not put in place. Only for whoever keeps the job from other
+/// writers: theirs would be gone too. What cannot be taken away hinders nobody.
+pub(super) fn sweep(path: &Path) {
+    let Ok((target, folder)) = target(path) else { return };
+    let Ok(entries) = std::fs::read_dir(folder) else { return };
+    let begins = passing(&target);
+    for entry in entries.flatten() {
+        let name = entry.file_name();
+        let name = name.as_encoded_bytes();
+        if name.starts_with(begins.as_encoded_bytes()) && name.ends_with(PASSING.as_bytes()) {
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
 }
 
 /// The file that a name stands for, links followed, and the folder it is in.

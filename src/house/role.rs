@@ -26,6 +26,18 @@ pub enum Role {
 }
 
 impl Role {
+    /// All of them.
+    pub const ALL: [Role; 8] = [
+        Role::Line,
+        Role::Neutral,
+        Role::Load,
+        Role::Tie,
+        Role::Traveler,
+        Role::Ground,
+        Role::Other,
+        Role::Spare,
+    ];
+
     /// The word for it in documents and packs.
     pub fn word(self) -> &'static str {
         match self {

@@ -34,6 +34,7 @@ use crate::house::BoxId;
 use crate::knowledge::Knowledge;
 use crate::predict::Scene;
 use crate::verdict::{self, Case, State, Verdict, rounded};
+use crate::weigh::Ledger;
 use crate::wiring::Space;
 use belief::Belief;
 use campaign::Pick;
@@ -65,12 +66,19 @@ impl Default for Wish {
 
 /// What to do next in a call, within the space of its house.
 pub fn next(call: &Call, knowledge: &Knowledge, space: &Space, wish: Wish) -> Next {
-    advise(call, knowledge, space, wish).1
+    advise(call, knowledge, space, &mut Ledger::default(), wish).1
 }
 
-/// What is settled, and what to do next: both for the weighing of one.
-pub fn advise(call: &Call, knowledge: &Knowledge, space: &Space, wish: Wish) -> (Verdict, Next) {
-    verdict::with_case(call, knowledge, space, |case, scene| {
+/// What is settled, and what to do next: both for the weighing of one, going on from what the ledger holds of this house
+/// and space.
+pub fn advise(
+    call: &Call,
+    knowledge: &Knowledge,
+    space: &Space,
+    ledger: &mut Ledger,
+    wish: Wish,
+) -> (Verdict, Next) {
+    verdict::with_case(call, knowledge, space, ledger, |case, scene| {
         let verdict = case.verdict();
         let next = Planner::new(case, scene, &verdict, wish).next();
         (verdict, next)
@@ -79,7 +87,7 @@ pub fn advise(call: &Call, knowledge: &Knowledge, space: &Space, wish: Wish) -> 
 
 /// The verdict on a call, which is exhausted where nothing in reach would tell more.
 pub fn reach(call: &Call, knowledge: &Knowledge, space: &Space) -> Verdict {
-    verdict::with_case(call, knowledge, space, |case, scene| {
+    verdict::with_case(call, knowledge, space, &mut Ledger::default(), |case, scene| {
         let mut verdict = case.verdict();
         if verdict.state == State::Open {
             verdict.state = Planner::new(case, scene, &verdict, Wish::default()).next().state;
@@ -95,7 +103,7 @@ pub fn tables(
     space: &Space,
     wish: Wish,
 ) -> Vec<(Suggestion, Option<Table>)> {
-    verdict::with_case(call, knowledge, space, |case, scene| {
+    verdict::with_case(call, knowledge, space, &mut Ledger::default(), |case, scene| {
         let verdict = case.verdict();
         Planner::new(case, scene, &verdict, wish).suggestions()
     })

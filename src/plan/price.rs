@@ -8,6 +8,7 @@ use crate::call::{Ask, Call, Reading};
 use crate::house::BoxId;
 use crate::knowledge::Knowledge;
 use crate::verdict;
+use crate::weigh::Ledger;
 use crate::wiring::Space;
 
 /// Something that was done.
@@ -22,7 +23,7 @@ pub enum Done<'a> {
 /// Minutes of work from how a call stands to having done something, all steps on the way among them; `None` where that
 /// cannot be got to, or where the reading does not say all its conditions.
 pub fn minutes(call: &Call, knowledge: &Knowledge, space: &Space, done: Done) -> Option<f64> {
-    verdict::with_case(call, knowledge, space, |case, _| {
+    verdict::with_case(call, knowledge, space, &mut Ledger::default(), |case, _| {
         let verdict = case.verdict();
         let belief = Belief::new(case, &verdict);
         let site = Site::new(case.call, case.knowledge, &verdict, belief.other);

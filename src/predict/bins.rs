@@ -41,24 +41,41 @@ enum Tie {
 }
 
 impl Nets<'_> {
-    /// Volts between two nets on a meter of `ohms` and `farads`: none, ghost, part, line, trips.
-    pub(super) fn volts(&self, p: NetId, q: NetId, ohms: f64, farads: f64, ghosts: &mut Ghosts) -> Bins {
+    /// Volts between two nets on a meter of `ohms` and `farads`: none, ghost, part, line, trips. Without `ghosts` nothing
+    /// is told from a ghost.
+    pub(super) fn volts(
+        &self,
+        p: NetId,
+        q: NetId,
+        ohms: f64,
+        farads: f64,
+        mut ghosts: Option<&mut Ghosts>,
+    ) -> Bins {
         if !self.power {
             return mix(&[(0.98, NONE), (0.02, only(1))]);
         }
         if self.shorted() {
             return TRIPS;
         }
-        self.over_lamps(|nets| nets.volts_filament(p, q, ohms, farads, ghosts))
+        self.over_lamps(|nets| nets.volts_filament(p, q, ohms, farads, ghosts.as_deref_mut()))
     }
 
-    fn volts_filament(&self, p: NetId, q: NetId, ohms: f64, farads: f64, ghosts: &mut Ghosts) -> Bins {
+    fn volts_filament(
+        &self,
+        p: NetId,
+        q: NetId,
+        ohms: f64,
+        farads: f64,
+        ghosts: Option<&mut Ghosts>,
+    ) -> Bins {
         if p == q {
             return NONE;
         }
         match (self.tie(p, true), self.tie(q, true)) {
             (Tie::Held(a, ra), Tie::Held(b, rb)) => volt_bin((a - b).abs() * ohms / (ohms + ra + rb)),
-            (Tie::Floating, _) | (_, Tie::Floating) => ghosts.between(self, p, q, ohms, farads),
+            (Tie::Floating, _) | (_, Tie::Floating) => {
+                ghosts.map_or(NONE, |ghosts| ghosts.between(self, p, q, ohms, farads))
+            }
             _ => volt_bin(self.divided(p, q, ohms, !self.burns())),
         }
     }

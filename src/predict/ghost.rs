@@ -30,8 +30,9 @@ struct Beside {
 struct Coupled {
     names: u8,
     ends: [u8; 2],
-    /// For names `a <= b` at `a * names + b`: pairs in cables and pairs of singles; a net with itself: its wires.
-    pairs: Vec<[u8; 2]>,
+    /// For names `a <= b`, two from `2 * (a * names + b)` on: pairs in cables and pairs of singles; a net with itself: its
+    /// wires.
+    pairs: Vec<u8>,
     /// Names that lamps tie to both poles, each with its share of the supply.
     held: Vec<(u8, u64)>,
     meter: [u64; 2],
@@ -137,15 +138,15 @@ impl Ghosts {
         let ends = [name(p), name(q)];
         let wires: Vec<u8> =
             (0..self.wires).map(|wire| name(nets.of_group(nets.walls.wires[wire]))).collect();
-        let mut pairs = vec![[0; 2]; usize::from(next) * usize::from(next)];
-        let place = |a: u8, b: u8| usize::from(a.min(b)) * usize::from(next) + usize::from(a.max(b));
+        let mut pairs = vec![0; 2 * usize::from(next) * usize::from(next)];
+        let place = |a: u8, b: u8| 2 * (usize::from(a.min(b)) * usize::from(next) + usize::from(a.max(b)));
         for beside in &self.beside {
             let (a, b) = (wires[beside.one], wires[beside.other]);
             if a != b && (a > NEUTRAL || b > NEUTRAL) {
-                pairs[place(a, b)][usize::from(beside.single)] += 1;
+                pairs[place(a, b) + usize::from(beside.single)] += 1;
             }
         }
-        wires.iter().filter(|name| **name > NEUTRAL).for_each(|&name| pairs[place(name, name)][0] += 1);
+        wires.iter().filter(|name| **name > NEUTRAL).for_each(|&name| pairs[place(name, name)] += 1);
         Coupled { names: next, ends, pairs, held, meter }
     }
 }
@@ -162,7 +163,7 @@ impl Coupled {
         for (name, share) in &self.held {
             network.source(nodes[usize::from(*name)], Node::REFERENCE, f64::from_bits(*share), 1.0).ok()?;
         }
-        for (at, pairs) in self.pairs.iter().enumerate().filter(|(_, pairs)| **pairs != [0; 2]) {
+        for (at, pairs) in self.pairs.chunks_exact(2).enumerate().filter(|(_, pairs)| **pairs != [0; 2]) {
             let (a, b) = (at / usize::from(self.names), at % usize::from(self.names));
             let far = if a == b { usize::from(NEUTRAL) } else { b };
             let per_metre = if a == b { [FARADS_TO_EARTH, 0.0] } else { [FARADS_PER_METRE, single] };

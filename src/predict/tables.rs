@@ -48,7 +48,8 @@ impl Question {
         Question { targets, tester, switches: scene.house.switches().collect(), supply: scene.house.supply }
     }
 
-    /// The prediction for one answer: a distribution over the bins of its question.
+    /// The prediction for one answer: a distribution over the bins of its question. Without `ghosts`, what floats may be
+    /// put down as nothing.
     fn bins(
         &self,
         scene: &Scene,
@@ -56,7 +57,7 @@ impl Question {
         nets: &Nets,
         thrown: u32,
         answer: usize,
-        ghosts: &mut Ghosts,
+        ghosts: Option<&mut Ghosts>,
     ) -> Bins {
         match &self.targets[answer] {
             Target::Volts(p, q) => {
@@ -102,7 +103,7 @@ pub fn answer(
     let nets = Nets::new(walls, &opened, thrown, &question.switches);
     let mut ghosts = Forecast::ghosts(scene);
     (0..question.targets.len())
-        .map(|answer| question.bins(scene, &opened, &nets, thrown, answer, &mut ghosts))
+        .map(|answer| question.bins(scene, &opened, &nets, thrown, answer, Some(&mut ghosts)))
         .collect()
 }
 
@@ -142,7 +143,7 @@ impl Trial {
         let nets = Nets::new(walls, &self.opened, thrown, &first.switches);
         for question in &self.questions {
             for answer in 0..question.targets.len() {
-                each(question.bins(scene, &self.opened, &nets, thrown, answer, ghosts));
+                each(question.bins(scene, &self.opened, &nets, thrown, answer, Some(&mut *ghosts)));
             }
         }
     }
@@ -202,8 +203,11 @@ impl Forecast {
             for (opened, share) in &self.setups {
                 let nets = Nets::new(walls, opened, thrown, &self.question.switches);
                 for (answer, table) in tables.iter_mut().enumerate() {
+                    let fits = &self.fits[answer];
+                    // Most answers fit a ghost as well as nothing: not at all.
+                    let ghosts = (fits[0] != fits[1]).then_some(&mut *ghosts);
                     let bins = self.question.bins(scene, opened, &nets, thrown, answer, ghosts);
-                    let fit: f64 = bins.iter().zip(&self.fits[answer]).map(|(bin, fit)| bin * fit).sum();
+                    let fit: f64 = bins.iter().zip(fits).map(|(bin, fit)| bin * fit).sum();
                     table[thrown as usize] += share * fit;
                 }
             }

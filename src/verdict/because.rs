@@ -1,6 +1,6 @@
 //! Which readings a role rests on: those that ruled out the wirings in which the wire is something else.
 
-use super::{Case, roles};
+use super::{Case, WireFound, roles};
 use crate::house::Role;
 
 /// At most this many are named.
@@ -10,14 +10,22 @@ const LEAST: f64 = 0.05;
 /// Rivals that held less than this before anything was read are not worth a reading: the survey says it.
 const RIVALS: f64 = 1e-3;
 
+/// Says of every wire which readings its role rests on.
+pub(super) fn explain(case: &Case, wires: &mut [WireFound]) {
+    let because = Because::new(case);
+    for (at, wire) in wires.iter_mut().enumerate() {
+        wire.because = because.readings(at, wire.role);
+    }
+}
+
 /// For each wire and each role it may have, how much prior weight each reading ruled out.
-pub(super) struct Because {
+struct Because {
     /// By wire: the roles that lost, each with the reading that told most against it and the weight.
     lost: Vec<Vec<(Role, usize, f64)>>,
 }
 
 impl Because {
-    pub(super) fn new(case: &Case) -> Because {
+    fn new(case: &Case) -> Because {
         let wires = case.facts.wires.len();
         let mut lost: Vec<Vec<(Role, usize, f64)>> = vec![Vec::new(); wires];
         for row in &case.posterior.lost {
@@ -33,7 +41,7 @@ impl Because {
     }
 
     /// The readings a role rests on, counted from 1, in file order; none where the survey alone says it.
-    pub(super) fn readings(&self, wire: usize, role: Role) -> Vec<usize> {
+    fn readings(&self, wire: usize, role: Role) -> Vec<usize> {
         let rivals = self.lost[wire].iter().filter(|(other, ..)| *other != role);
         let mut by_reading = std::collections::BTreeMap::new();
         for &(_, by, weight) in rivals {

@@ -20,7 +20,7 @@ use crate::call::Call;
 use crate::house::{Apart, Goal, Reach};
 use crate::knowledge::Knowledge;
 use crate::predict::Scene;
-use crate::weigh::{Evidence, Posterior};
+use crate::weigh::{Evidence, Ledger, Posterior};
 use crate::wiring::{Facts, Options, Space};
 pub(crate) use proven::{line_is_proven, ways_left};
 use roles::Roles;
@@ -62,7 +62,12 @@ pub fn reach(call: &Call, knowledge: &Knowledge, options: Options) -> Verdict {
 
 /// Weighs a call within a space listed for its house, be it before some of the readings were taken.
 pub fn within(call: &Call, knowledge: &Knowledge, space: &Space) -> Verdict {
-    with_case(call, knowledge, space, |case, _| case.verdict())
+    following(call, knowledge, space, &mut Ledger::default())
+}
+
+/// The same, going on from what the ledger holds of this house and space: after each reading of a call.
+pub fn following(call: &Call, knowledge: &Knowledge, space: &Space, ledger: &mut Ledger) -> Verdict {
+    with_case(call, knowledge, space, ledger, |case, _| case.verdict())
 }
 
 /// Weighs a call and hands out all that a verdict is drawn from.
@@ -70,6 +75,7 @@ pub(crate) fn with_case<T>(
     call: &Call,
     knowledge: &Knowledge,
     space: &Space,
+    ledger: &mut Ledger,
     work: impl FnOnce(&Case, &Scene) -> T,
 ) -> T {
     let facts = Facts::new(&call.house);
@@ -77,7 +83,7 @@ pub(crate) fn with_case<T>(
     let evidence = Evidence::new(&scene, call, &knowledge.instruments);
     let something_else = knowledge.habits.prior.something_else;
     let strained = |posterior: &Posterior| posterior.is_strained(call.readings.len());
-    let mut posterior = Posterior::new(&scene, space, &evidence, something_else);
+    let mut posterior = Posterior::following(&scene, space, &evidence, something_else, ledger);
     let effort = if strained(&posterior) { THOROUGH } else { BRIEF };
     if effort == BRIEF {
         leave_room(&mut posterior, space, UNLISTED);
@@ -135,7 +141,8 @@ impl Case<'_> {
         let landing = landing::plan(self, &roles, contradiction.is_some());
         // The least bad explanation is no likely one.
         let trust = if contradiction.is_some() { DOUBTFUL } else { 1.0 };
-        let wires = self.wires(&roles, trust);
+        let mut wires = self.wires(&roles, trust);
+        because::explain(self, &mut wires);
         let settled = contradiction.is_none() && self.answered(&wires, &landing);
         Verdict {
             lath: 1,
@@ -159,8 +166,14 @@ impl Case<'_> {
     fn leaves_room_for_failures(&self) -> bool {
         let asked = !self.call.readings.is_empty();
         let rare = || self.posterior.prior(self.space) < RARE;
-        let unexplained = || self.call.complaint && self.verdict().state == State::Settled;
+        let unexplained = || self.call.complaint && self.is_settled();
         asked && (rare() || unexplained())
+    }
+
+    fn is_settled(&self) -> bool {
+        let roles = Roles::new(self);
+        let landing = landing::plan(self, &roles, false);
+        self.contradiction().is_none() && self.answered(&self.wires(&roles, 1.0), &landing)
     }
 
     fn state(&self, settled: bool, contradiction: bool) -> State {
@@ -232,11 +245,10 @@ impl Case<'_> {
         }
     }
 
-    /// Every wire with its role; probabilities are scaled by `trust`.
+    /// Every wire with its role, which is yet to be explained; probabilities are scaled by `trust`.
     fn wires(&self, roles: &Roles, trust: f64) -> Vec<WireFound> {
         let house = &self.call.house;
         let feed = house.feeds.first().filter(|feed| !feed.name.is_empty()).map(|feed| feed.name.clone());
-        let because = because::Because::new(self);
         let wire = |(at, id): (usize, crate::house::WireId)| {
             let mut chances = roles.chances(at);
             chances.values_mut().for_each(|p| *p *= trust);
@@ -250,7 +262,7 @@ impl Case<'_> {
                 circuit: feed.clone().filter(|_| matches!(role, Role::Line | Role::Neutral)),
                 p: rounded(p),
                 others: chances,
-                because: because.readings(at, role),
+                because: Vec::new(),
             }
         };
         house.wires().enumerate().map(wire).collect()
@@ -353,7 +365,8 @@ fn most_wrong(readings: usize) -> usize {
 
 /// Figures in documents are rounded to 1e-6, so that they are the same everywhere.
 pub(crate) fn rounded(p: f64) -> f64 {
-    libm::round(p * 1e6) / 1e6
+    // There is one zero in a document.
+    libm::round(p * 1e6) / 1e6 + 0.0
 }
 
 /// Whether any box was taken apart.

@@ -4,6 +4,7 @@ use crate::call::Call;
 use crate::knowledge::{Caution, Knowledge};
 use crate::plan::{self, Next, Suggestion, Wish};
 use crate::verdict::Verdict;
+use crate::weigh::Ledger;
 use crate::wiring::{Options, Space};
 
 /// How a call stands, and what to do next.
@@ -26,7 +27,7 @@ pub trait Adviser {
 pub struct Engine<'a> {
     knowledge: &'a Knowledge,
     options: Options,
-    known: Option<(Call, Space)>,
+    known: Option<(Call, Space, Ledger)>,
 }
 
 impl<'a> Engine<'a> {
@@ -46,17 +47,18 @@ fn once(knowledge: &Knowledge, suggestion: &mut Suggestion) {
 impl Adviser for Engine<'_> {
     fn advise(&mut self, call: &Call) -> Advice {
         let house = Call { readings: Vec::new(), skipped: Vec::new(), proofs: Vec::new(), ..call.clone() };
-        if self.known.as_ref().is_none_or(|(known, _)| *known != house) {
+        if self.known.as_ref().is_none_or(|(known, ..)| *known != house) {
             self.known = None;
         }
         let (knowledge, options) = (self.knowledge, self.options);
-        let (_, space) = self.known.get_or_insert_with(|| {
+        let (_, space, ledger) = self.known.get_or_insert_with(|| {
             let space = Space::of_call(&house, knowledge, options);
-            (house, space)
+            (house, space, Ledger::default())
         });
-        let guided = (space.uncovered > 0.0).then(|| Space::of_call(call, knowledge, options));
-        let space = guided.as_ref().unwrap_or(space);
-        let (verdict, mut next) = plan::advise(call, knowledge, space, Wish::default());
+        let mut guided =
+            (space.uncovered > 0.0).then(|| (Space::of_call(call, knowledge, options), Ledger::default()));
+        let (space, ledger) = guided.as_mut().map_or((&*space, ledger), |(space, ledger)| (&*space, ledger));
+        let (verdict, mut next) = plan::advise(call, knowledge, space, ledger, Wish::default());
         next.suggestions.iter_mut().for_each(|suggestion| self::once(knowledge, suggestion));
         Advice { verdict, next }
     }

@@ -3,10 +3,12 @@
 use super::own::{self, Unclear};
 use super::place::{Place, Stage};
 use super::screen::Screen;
-use super::step::{Reply, Stand};
-use super::{dead, survey, work};
+use super::step::{Reply, Stand, not_taken};
+use super::{dead, opening, survey, work};
+use crate::call::check::check;
 use crate::call::edit::Edit;
 use crate::call::job::{AllOrEach, Do, Field, JobReading, items};
+use crate::call::{InstrumentKind, LampState};
 use crate::show::{next as told, readings, words};
 use crate::verdict::{LIKELY, SETTLED};
 
@@ -14,7 +16,7 @@ const HELP: [&str; 8] = [
     "why: what the question is for. state: how the call stands.",
     "skip: later, or nothing. skip cannot: it cannot be done.",
     "undo: takes the last answer back, and so on to the start.",
-    "change: another answer to an earlier reading. change BOX: what is in it.",
+    "change: another answer to an earlier question. change BOX: what is in it.",
     "own: a reading of your own choosing, as in: own volts a.black to earth.",
     "stop: ends here; the next walk goes on at this question.",
     "Readings as they come: 119, 119v, 0, OL, 1.2k, beep, lit, about 60, 110-120, trips.",
@@ -96,6 +98,9 @@ fn why(stand: &Stand) -> Vec<String> {
         ) => {
             vec!["What is seen here is taken as fact: every wiring that does not have it is out.".to_owned()]
         }
+        (Stage::Landing, _) => {
+            vec!["Landed so, the light should work from every switch: the plan was tried on the wirings that are left, in every position.".to_owned()]
+        }
         (Stage::ToNeutral | Stage::ToMetal | Stage::Position | Stage::Shell, _) => {
             vec![
                 "Before it is left: no short, no live metal, and the light works from every switch."
@@ -122,7 +127,7 @@ fn state(stand: &Stand) -> Vec<String> {
         let how = match wire.p {
             p if p >= SETTLED => "should be",
             p if p >= LIKELY => "likely",
-            _ => "open, perhaps",
+            _ => "not settled, perhaps",
         };
         says.push(format!("{}: {how} {}", wire.wire, words::role(wire.role, false)));
     }
@@ -150,17 +155,7 @@ pub fn status(stand: &Stand) -> Option<String> {
 /// What is asked in between.
 pub fn screen(stand: &Stand) -> Screen {
     match stand.place.stage {
-        Stage::Change => {
-            let mut screen = Screen::new("Change", "The number of a reading, or the name of a box?").empty("back");
-            let all = &stand.call.readings;
-            let from = all.len().saturating_sub(9);
-            for (at, reading) in all.iter().enumerate().skip(from) {
-                let said = items(&stand.job.readings).get(at).map(readings::asked).unwrap_or_default();
-                let says = format!("{said}: {}", readings::answers(&stand.call.house, reading));
-                screen = screen.line(Default::default(), format!("{}.", at + 1), says);
-            }
-            screen
-        }
+        Stage::Change => change_screen(stand),
         Stage::Instead => {
             let at = stand.place.index();
             let said = stand.call.readings.get(at).map_or(String::new(), |one| readings::reading(&stand.call.house, one));
@@ -179,6 +174,35 @@ pub fn screen(stand: &Stand) -> Screen {
     }
 }
 
+/// So many readings are listed; of the others the number is enough.
+const LISTED: usize = 3;
+
+/// The last readings, each with the conditions that are changed most: the same is often read under several.
+fn change_screen(stand: &Stand) -> Screen {
+    let ask = format!("The number of a reading, the name of a box, or {}?", opening::questions());
+    let screen = Screen::new("Change", ask).empty("back");
+    let all = &stand.call.readings;
+    let from = all.len().saturating_sub(LISTED);
+    let earlier = format!("1 to {from}: by their numbers too.");
+    let screen = if from > 0 { screen.say(earlier) } else { screen };
+    all.iter().enumerate().skip(from).fold(screen, |screen, (at, reading)| {
+        let asked = items(&stand.job.readings).get(at);
+        let said = asked.map(|asked| format!("{}{}", readings::asked(asked), under(asked)));
+        let says = format!("{}: {}", said.unwrap_or_default(), readings::answers(&stand.call.house, reading));
+        screen.line(Default::default(), format!("{}.", at + 1), says)
+    })
+}
+
+/// The positions of the switches, and the lamp where it is not in.
+fn under(question: &JobReading) -> String {
+    let switches = question.switches.iter().flatten().map(|(name, position)| format!(", {name} {position}"));
+    let lamp = match &question.lamp {
+        Some(AllOrEach::All(lamp)) if *lamp != LampState::In => format!(", lamp {}", lamp.write().excerpt()),
+        _ => String::new(),
+    };
+    switches.chain([lamp]).collect()
+}
+
 /// What an answer in between leads to.
 pub fn answer(stand: &Stand, text: &str) -> Reply {
     match stand.place.stage {
@@ -192,10 +216,16 @@ pub fn answer(stand: &Stand, text: &str) -> Reply {
 
 fn picked(stand: &Stand, text: &str) -> Reply {
     if let Some(outlet) = stand.boxes().iter().find(|outlet| outlet.name.eq_ignore_ascii_case(text)) {
-        return match outlet.opened {
-            Some(true) => Reply::to(survey::again(stand, outlet)),
-            _ => Reply::to(survey::begin(stand, &outlet.name)),
+        let place = match outlet.opened {
+            Some(true) => survey::again(stand, outlet),
+            _ => survey::begin(stand, &outlet.name),
         };
+        // What was seen in a box may change what is read next, but not a question that is asked before any reading.
+        let back = stand.place.back.clone().filter(|_| stand.place.back().is_before_readings());
+        return Reply::to(Place { back, ..place });
+    }
+    if let Some(stage) = opening::question_of(text) {
+        return Reply::to(Place { back: stand.place.back.clone(), ..stand.place.to(stage) });
     }
     let at = text.parse::<usize>().ok().and_then(|number| number.checked_sub(1));
     match at.filter(|at| *at < stand.call.readings.len()) {
@@ -203,7 +233,10 @@ fn picked(stand: &Stand, text: &str) -> Reply {
             let step = i64::try_from(at).ok();
             Reply::to(Place { step, ..stand.place.aside(Stage::Instead) })
         }
-        None => Reply::say("There is no such reading, and no box of that name."),
+        None => Reply::say(format!(
+            "There is no such reading, and no box of that name. Of the call: {}.",
+            opening::questions()
+        )),
     }
 }
 
@@ -218,14 +251,38 @@ fn instead(stand: &Stand, text: &str) -> Reply {
 }
 
 fn own(stand: &Stand, text: &str) -> Reply {
-    match own::question(text, items(&stand.job.readings).last()) {
-        Err(Unclear::Nothing) => stand.again(),
+    let house = &stand.call.house;
+    // Of one light the name need not be typed.
+    let only = house.lights().next().filter(|_| house.lights().count() == 1 && text == "watch");
+    let text = only.map_or(text.to_owned(), |light| format!("watch {}", readings::device(house, light)));
+    match own::question(&text, items(&stand.job.readings).last()) {
+        Err(Unclear::Nothing) => Reply::say(own::QUESTION),
         Err(Unclear::Points) => Reply::say(own::POINTS),
         Ok(mut question) => {
+            // Its conditions may be put right after this, its points not.
+            let bare = JobReading { switches: None, lamp: None, out: None, lifted: None, ..question.clone() };
+            if let Some(says) = refused(stand, &bare) {
+                return Reply::Say(says);
+            }
             question.with = own::usual(items(&stand.job.instruments), question.ask).map(Into::into);
             Reply::to(Place { question: Some(question), ..stand.place.aside(Stage::Conditions) })
         }
     }
+}
+
+/// Why a question makes no sense in this house, whatever the answer to it: said before somebody goes and reads it.
+fn refused(stand: &Stand, question: &JobReading) -> Option<Vec<String>> {
+    let answer = match question.ask {
+        Do::Watch | Do::Open => "dark",
+        Do::Load => "none",
+        Do::Ohms => "open",
+        Do::Volts if question.with.is_some_and(|with| with.kind == InstrumentKind::NonContact) => "silent",
+        Do::Volts | Do::Amps => "0",
+    };
+    let answers = vec![answer; items(&question.points).len().max(1)].join(", ");
+    let reading = JobReading { reads: Some(work::reads(question, &answers)), ..question.clone() };
+    let tried = Edit::reading(stand.job, &reading).apply(stand.job);
+    tried.and_then(|job| check(&job)).err().map(|problems| not_taken(&problems))
 }
 
 /// The conditions of a question in words.
@@ -234,7 +291,7 @@ pub fn conditions_in_words(stand: &Stand, question: &JobReading) -> String {
     said.push(if dead::is_live(question) { "breaker on".to_owned() } else { "breaker off".to_owned() });
     let switches = question.switches.clone().unwrap_or_default();
     if !switches.is_empty() {
-        said.push(super::opening::in_words(&switches));
+        said.push(opening::in_words(&switches));
     }
     for device in stand.call.house.switches().map(|device| readings::device(&stand.call.house, device)) {
         if !switches.contains_key(&device) {
@@ -257,6 +314,9 @@ fn conditions(stand: &Stand, text: &str) -> Reply {
             return Reply::say(own::no_condition(part));
         }
     }
-    let place = Place { question: Some(question), back: None, ..stand.place.to(Stage::Work) };
-    Reply::to(place)
+    if let Some(says) = refused(stand, &question) {
+        return Reply::Say(says);
+    }
+    let back = stand.place.back.clone();
+    Reply::to(Place { question: Some(question), back, ..stand.place.to(Stage::Work) })
 }

@@ -27,15 +27,33 @@ pub struct Step {
 /// How a step that was left is written down.
 const NOT_DONE: &str = "Not done,";
 
+/// How it is written down that the plan is gone through once more; what was done before counts no longer.
+const AGAIN: &str = "Supply off, and every wire looked at again:";
+
 /// Under so many ohms two points count as joined: more than any lead and wire, less than any load on the circuit.
 const SHORT: f64 = 10.0;
 
 /// From so many volts on a screw shell is no longer left so.
 const LIVE: f64 = 30.0;
 
-/// The step at hand; nothing where the plan is done.
-pub fn step(stand: &Stand) -> Option<Step> {
-    let advice = stand.advice?;
+impl Step {
+    fn said(&self) -> String {
+        format!("{}: {}", self.at, self.text)
+    }
+
+    /// Whether it was done, or left, since the plan was begun; nothing where neither is said yet.
+    fn is_done(&self, stand: &Stand) -> Option<bool> {
+        let all = items(&stand.job.done);
+        let from = all.iter().rposition(|said| said.starts_with(AGAIN)).map_or(0, |at| at + 1);
+        let (done, left) = (self.said(), format!("{NOT_DONE} {}", self.said()));
+        let last = all[from..].iter().rev().find(|said| said.0 == done || said.0 == left)?;
+        Some(last.0 == done)
+    }
+}
+
+/// The steps of the landing plan.
+fn plan(stand: &Stand) -> Vec<Step> {
+    let Some(advice) = stand.advice else { return Vec::new() };
     let mut all = Vec::new();
     for landing in &advice.verdict.landing {
         match landing {
@@ -49,15 +67,43 @@ pub fn step(stand: &Stand) -> Option<Step> {
         }
     }
     let of = all.len();
-    let (at, text, refused) = all.into_iter().nth(stand.place.index())?;
-    Some(Step { at, text, refused, of })
+    all.into_iter().map(|(at, text, refused)| Step { at, text, refused, of }).collect()
+}
+
+/// The step at hand; nothing where the plan is done.
+pub fn step(stand: &Stand) -> Option<Step> {
+    plan(stand).into_iter().nth(stand.place.index())
+}
+
+/// The steps that were left, by their numbers in the plan.
+fn left(stand: &Stand) -> Vec<usize> {
+    let all = plan(stand).into_iter().enumerate();
+    all.filter(|(_, step)| step.is_done(stand) == Some(false)).map(|(at, _)| at).collect()
+}
+
+/// The place at one of the steps, or behind the last.
+fn at_step(stand: &Stand, at: usize) -> Place {
+    Place { step: i64::try_from(at).ok(), ..stand.place.clone() }
+}
+
+/// The next step that is not done yet.
+fn next_step(stand: &Stand) -> Place {
+    let plan = plan(stand);
+    let rest = stand.place.index() + 1..plan.len();
+    let open = |at: &usize| plan[*at].is_done(stand) != Some(true);
+    at_step(stand, rest.clone().find(open).unwrap_or(plan.len()))
 }
 
 /// Whether power must stay off: something must not be put back, or was not.
 fn unsafe_to_power(stand: &Stand) -> bool {
-    let landing = stand.advice.map(|advice| advice.verdict.landing.as_slice()).unwrap_or_default();
-    landing.iter().any(|landing| matches!(landing, Landing::Refused { .. }))
-        || items(&stand.job.done).iter().any(|said| said.starts_with(NOT_DONE))
+    plan(stand).iter().any(|step| step.refused) || !left(stand).is_empty()
+}
+
+/// Power was on and something is wrong: every proof has lapsed, and the plan is gone through again.
+fn again(stand: &Stand, why: &str) -> Reply {
+    let place = Place { proven: None, ..stand.place.to(Stage::Landing) };
+    Reply::edit(done(stand, format!("{AGAIN} {why}")), place)
+        .saying("Supply off, and left off. Every wire that was landed is looked at again.")
 }
 
 /// What is asked.
@@ -67,9 +113,10 @@ pub fn screen(stand: &Stand) -> Screen {
         Stage::Landing => landing_screen(stand),
         Stage::ToNeutral => service("Ohms from line to neutral, the lowest of all switch positions?")
             .line(Tone::Caution, "CAUTION:", "Supply still off, lamp out, all plates still open.")
-            .say("Where line and neutral come in, in every position of the switches."),
+            .say("Where line and neutral come in, in every position of the switches; what else is on the circuit unplugged or off."),
         Stage::ToMetal => service("Ohms from line to metal, the lowest of all switch positions?")
-            .say("To the box, the plate screws, the grounding conductor where there is one."),
+            .say("To the box, the plate screws, the grounding conductor where there is one. No metal: OL."),
+        Stage::Position if stand.place.index() >= all_positions(stand) => not_working(stand),
         Stage::Position => {
             let at = stand.place.index();
             let words = in_words(&positions(stand, at));
@@ -85,13 +132,13 @@ pub fn screen(stand: &Stand) -> Screen {
             };
             screen.choose(&[("l", "lit"), ("d", "dark"), ("m", "dim"), ("t", "the breaker trips")])
         }
-        Stage::Shell => service("Volts from the screw shell to earth, with the light switched off?")
-            .line(
-                Tone::Caution,
-                "CAUTION:",
-                "Live work: lamp out, tester to the shell, nothing else touched.",
-            )
-            .empty("not taken"),
+        Stage::Shell => {
+            let off = in_words(&positions(stand, stand.place.index()));
+            service("Volts from the screw shell to earth, with the light switched off?")
+                .line(Tone::Caution, "CAUTION:", "Supply off, lamp out, hands out; then the power on. Live work: tester to the shell, nothing else touched.")
+                .line(Tone::Plain, "With:", off)
+                .empty("not taken")
+        }
         Stage::Note => Screen::new("The note", "Show the customer's note now?")
             .choose(&[("y", "yes"), ("n", "no")])
             .empty("yes"),
@@ -112,15 +159,37 @@ fn landing_screen(stand: &Stand) -> Screen {
             let title = format!("Put back: {}, step {} of {}", step.at, stand.place.index() + 1, step.of);
             Screen::new(title, "Done?").say(step.text).choose(&[("y", "done"), ("n", "not done")])
         }
-        None if stand.place.index() == 0 => {
-            Screen::new("Put back", "Everything back as it was found, and covered last?")
-                .say("Nothing has to change. What was lifted or taken off goes back where it was.")
-                .choose(&[("y", "yes"), ("n", "no")])
-        }
+        None if stand.place.index() == 0 => Screen::new("Put back", "Is everything back as it was found?")
+            .say("Nothing has to change. What was lifted or taken off goes back where it was; plates stay open.")
+            .choose(&[("y", "yes"), ("n", "no, stop here")]),
         None => {
-            Screen::new("Put back", "Go on to the checks before power?").choose(&[("y", "yes"), ("n", "no")])
+            let left: Vec<String> = left(stand).iter().map(|at| (at + 1).to_string()).collect();
+            let screen = Screen::new("Put back", "Go on to the checks before power?");
+            if left.is_empty() {
+                return screen.choose(&[("y", "yes"), ("n", "no, stop here")]);
+            }
+            let screen = Screen { ask: "What now?".to_owned(), ..screen };
+            screen.say(format!("Not done: step {}.", left.join(", "))).choose(&[
+                ("a", "what was left, now"),
+                ("y", "it stays out of service"),
+                ("n", "stop here"),
+            ])
         }
     }
+}
+
+/// After the last position: the light did not change with every switch that was moved.
+fn not_working(stand: &Stand) -> Screen {
+    let screen = Screen::new("Return to service", "What now?").line(
+        Tone::Caution,
+        "CAUTION:",
+        "The light does not work from every switch: something is still wrong.",
+    );
+    let each = items(&stand.place.lit).iter().enumerate();
+    each.fold(screen, |screen, (at, word)| {
+        screen.line(Tone::Plain, "-", format!("{}: {word}", in_words(&positions(stand, at))))
+    })
+    .choose(&[("a", "supply off, and the wires again"), ("l", "it is left so")])
 }
 
 /// What an answer leads to.
@@ -149,10 +218,14 @@ fn landing(stand: &Stand, text: &str) -> Reply {
     let key = screen(stand).chosen(text).map(str::to_owned);
     match (step(stand), key.as_deref()) {
         (Some(step), Some("y")) => {
-            let edit = done(stand, format!("{}: {}", step.at, step.text));
-            Reply::edit(edit, stand.place.next())
+            // What was just done is not left any more, wherever the next step is.
+            Reply::edit(done(stand, step.said()), next_step(stand))
         }
         (Some(_), Some(_)) => not_done(stand),
+        (None, Some("a")) => {
+            let first = left(stand).first().copied().unwrap_or(0);
+            Reply::to(at_step(stand, first))
+        }
         (None, Some("y")) if unsafe_to_power(stand) => {
             let said =
                 "It is not put back into service: the supply stays off, or the light's wires stay capped.";
@@ -168,10 +241,11 @@ fn landing(stand: &Stand, text: &str) -> Reply {
 pub fn not_done(stand: &Stand) -> Reply {
     match step(stand) {
         Some(step) => {
-            let edit = done(stand, format!("{NOT_DONE} {}: {}", step.at, step.text));
-            Reply::edit(edit, stand.place.next())
+            let edit = done(stand, format!("{NOT_DONE} {}", step.said()));
+            Reply::edit(edit, next_step(stand))
         }
-        None => Reply::to(stand.place.to(Stage::ToNeutral)),
+        // Nothing has to change, and the box is not proved dead: it is not worked in.
+        None => Reply::say("Until that is dead the supply stays off. stop ends here."),
     }
 }
 
@@ -194,36 +268,36 @@ fn dead_ohms(stand: &Stand, text: &str, what: &str, next: Stage) -> Reply {
 }
 
 fn position(stand: &Stand, text: &str) -> Reply {
-    let word = match screen(stand).chosen(text) {
-        Some("l") => "lit",
-        Some("d") => "dark",
-        Some("m") => "dim",
-        Some(_) => "trips",
-        None => return stand.again(),
-    };
+    let Some(key) = screen(stand).chosen(text).map(str::to_owned) else { return stand.again() };
     let words = in_words(&positions(stand, stand.place.index()));
+    let word = match key.as_str() {
+        "a" => return again(stand, "the light does not work from every switch."),
+        "l" if stand.place.index() >= all_positions(stand) => {
+            let said = "The light does not work from every switch, and was left so.";
+            return Reply::edit(done(stand, said.to_owned()), stand.place.to(Stage::Note)).saying(said);
+        }
+        "l" => "lit",
+        "d" => "dark",
+        "m" => "dim",
+        _ => return again(stand, &format!("with {words} the breaker trips.")),
+    };
     let edit = done(stand, format!("After the work, {words}: {word}."));
-    if word == "trips" {
-        return Reply::edit(edit, stand.place.to(Stage::ToNeutral))
-            .saying("Supply off and left off. The dead ohms again, in every position.");
-    }
     let mut next = stand.place.next();
     next.proven = None;
     next.lit.get_or_insert_default().push(word.to_owned());
     if next.index() < all_positions(stand) {
         return Reply::edit(edit, next);
     }
-    let lit: Vec<bool> = items(&next.lit).iter().map(|word| word == "lit").collect();
+    let lit = items(&next.lit);
     // In this order one switch moves at a time, so each must change the light.
-    let works =
-        lit.windows(2).all(|two| two[0] != two[1]) && items(&next.lit).iter().all(|word| word != "dim");
-    let said = if works {
-        "The light works from every switch."
-    } else {
-        "The light does not work from every switch: something is still wrong."
-    };
-    let edit = Edit::together([edit, Edit::default()]);
-    Reply::edit(edit, Place { lit: None, ..next.to(Stage::Shell) }).saying(said)
+    let works = lit.windows(2).all(|two| (two[0] == "lit") != (two[1] == "lit"))
+        && lit.iter().all(|word| word != "dim");
+    if !works {
+        return Reply::edit(edit, next);
+    }
+    let dark = lit.iter().position(|word| word != "lit");
+    let place = at_step(&Stand { place: &next.to(Stage::Shell), ..*stand }, dark.unwrap_or(0));
+    Reply::edit(edit, place).saying("The light works from every switch.")
 }
 
 fn shell(stand: &Stand, text: &str) -> Reply {
@@ -237,11 +311,9 @@ fn shell(stand: &Stand, text: &str) -> Reply {
     let JobAnswer::Number(volts) = typed::answer(Do::Volts, None, text) else {
         return Reply::say("Volts, as the meter shows them.");
     };
-    let edit = done(stand, format!("Screw shell to earth with the light off: {volts} V."));
     if volts >= LIVE {
-        return Reply::edit(edit, stand.place.to(Stage::Shell)).saying(
-            "The shell is live with the light off: supply off, and look at the light's two wires again.",
-        );
+        return again(stand, &format!("the screw shell reads {volts} V to earth with the light off."));
     }
+    let edit = done(stand, format!("Screw shell to earth with the light off: {volts} V."));
     Reply::edit(edit, place)
 }

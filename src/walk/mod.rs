@@ -36,6 +36,8 @@ pub struct Walk<A> {
     place: Place,
     advice: Option<Advice>,
     adviser: A,
+    /// What was last advised, and on what.
+    advised: Option<(Call, Advice)>,
 }
 
 /// What came of an answer.
@@ -59,7 +61,7 @@ impl<A: Adviser> Walk<A> {
     pub fn resume(job: Job, adviser: A) -> Result<Walk<A>, Vec<Problem>> {
         let (call, _) = check(&job)?;
         let place = Place { proven: None, showed: None, ..Place::of(&job) };
-        let mut walk = Walk { job, call, place, advice: None, adviser };
+        let mut walk = Walk { job, call, place, advice: None, adviser, advised: None };
         walk.advise();
         Ok(walk)
     }
@@ -115,11 +117,7 @@ impl<A: Adviser> Walk<A> {
         let (job, call) = match checked {
             Ok(made) => made,
             Err(problems) => {
-                let not_taken = |problem: &Problem| {
-                    let Problem { what, found, instead, .. } = problem;
-                    format!("Not taken: {what}; found \"{found}\"; write {instead}")
-                };
-                says = problems.iter().take(2).map(not_taken).collect();
+                says = step::not_taken(&problems);
                 return Turn { says, ..Turn::default() };
             }
         };
@@ -186,6 +184,15 @@ impl<A: Adviser> Walk<A> {
         // Without a light and a switch nothing can be worked out.
         let house = &self.call.house;
         let enough = house.lights().next().is_some() && house.switches().next().is_some();
-        self.advice = (needed && enough).then(|| self.adviser.advise(&self.call));
+        if !needed || !enough {
+            self.advice = None;
+            return;
+        }
+        // Many an answer changes nothing that the engine looks at.
+        let known = self.advised.take().filter(|(call, _)| *call == self.call);
+        let (_, advice) = self
+            .advised
+            .insert(known.unwrap_or_else(|| (self.call.clone(), self.adviser.advise(&self.call))));
+        self.advice = Some(advice.clone());
     }
 }

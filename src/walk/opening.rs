@@ -3,6 +3,7 @@
 use super::place::{Place, Stage};
 use super::screen::Screen;
 use super::step::{Reply, Stand, field};
+use crate::call::check::SUPPLY;
 use crate::call::edit::Edit;
 use crate::call::job::{
     AllOrEach, Do, JobAnswer, JobBox, JobCall, JobDevice, JobFeed, JobHouse, JobInstrument, JobReading,
@@ -49,8 +50,45 @@ fn yes_no() -> [(&'static str, &'static str); 3] {
     [("y", "yes"), ("n", "no"), ("u", "not known")]
 }
 
+/// What can be answered once more, by its word; of switches, one more.
+const AGAIN: [(&str, Stage); 11] = [
+    ("title", Stage::Title),
+    ("site", Stage::Site),
+    ("who", Stage::Who),
+    ("complaint", Stage::Complaint),
+    ("changed", Stage::Changed),
+    ("year", Stage::Built),
+    ("instruments", Stage::Instruments),
+    ("breaker", Stage::Circuit),
+    ("earth", Stage::Reference),
+    ("switch", Stage::Switch),
+    ("goal", Stage::Goal),
+];
+
+/// The question of a word.
+pub fn question_of(word: &str) -> Option<Stage> {
+    AGAIN.iter().find(|(known, _)| known.eq_ignore_ascii_case(word)).map(|(_, stage)| *stage)
+}
+
+/// All these words.
+pub fn questions() -> String {
+    let words = AGAIN.map(|(word, _)| word);
+    let (last, rest) = words.split_last().unwrap_or((&"", &[]));
+    format!("{} or {last}", rest.join(", "))
+}
+
+/// Whether a question of the head is answered once more, and not one that follows from it.
+fn is_again(stand: &Stand) -> bool {
+    stand.place.back.is_some() && AGAIN.iter().any(|(_, stage)| *stage == stand.place.stage)
+}
+
 /// What is asked.
 pub fn screen(stand: &Stand) -> Screen {
+    let screen = first_time(stand);
+    if is_again(stand) { screen.empty("as it is") } else { screen }
+}
+
+fn first_time(stand: &Stand) -> Screen {
     let new = |ask: &str| Screen::new("The call", ask);
     match stand.place.stage {
         Stage::Safety => {
@@ -127,7 +165,7 @@ fn switch_screen(stand: &Stand) -> Screen {
     let any = stand.boxes().iter().any(|outlet| outlet.kind == BoxKind::Switch);
     let ask = if any { "Where is the next switch?" } else { "Where is a switch for it? A name for its box." };
     let screen = Screen::new("The boxes", ask);
-    let screen = if any { screen } else { screen.say("Other boxes: junction NAME, receptacle NAME.") };
+    let screen = screen.say("Other boxes: junction NAME, receptacle NAME.");
     if any { screen.empty("there are no more") } else { screen }
 }
 
@@ -165,8 +203,22 @@ fn customer_screen(stand: &Stand) -> Screen {
         .empty("that is all the customer knows")
 }
 
-/// What an answer leads to.
+/// What an answer leads to: the next question, or back to where an earlier one was answered once more.
 pub fn answer(stand: &Stand, text: &str) -> Reply {
+    if is_again(stand) && text.is_empty() {
+        return Reply::to(stand.place.back());
+    }
+    let (Some(back), Reply::Go(mut step)) = (&stand.place.back, next(stand, text)) else {
+        return next(stand, text);
+    };
+    use Stage::{Kind, LowOhms, Proven, Switch, Worked};
+    let follows = matches!(step.place.stage, LowOhms | Worked | Proven | Kind | Switch);
+    let next = Place { back: Some(back.clone()), ..stand.place.to(step.place.stage) };
+    step.place = if follows { next } else { stand.place.back() };
+    Reply::Go(step)
+}
+
+fn next(stand: &Stand, text: &str) -> Reply {
     match stand.place.stage {
         Stage::Safety => safety(stand, text),
         Stage::Title | Stage::Site | Stage::Who | Stage::Complaint | Stage::Changed | Stage::Worked => {
@@ -314,6 +366,7 @@ fn house(stand: &Stand, text: &str) -> Reply {
                 _ if text.is_empty() => None,
                 _ => return stand.again(),
             };
+            house.supply = house.supply.or_else(|| proven.and_then(other_supply));
             house.reference = house.reference.map(|reference| JobReference { proven, ..reference });
             Stage::Light
         }
@@ -325,6 +378,11 @@ fn house(stand: &Stand, text: &str) -> Reply {
         field("house", &house)
     };
     Reply::edit(edit, to(next))
+}
+
+/// The supply where what proved the reference is far from what is taken for it unless somebody says otherwise.
+fn other_supply(volts: f64) -> Option<f64> {
+    ((volts - SUPPLY).abs() > SUPPLY / 5.0).then(|| (volts / 10.0).round() * 10.0)
 }
 
 /// A breaker by its number or name; a fuse where that is said.

@@ -14,6 +14,10 @@ pub enum Unclear {
     Points,
 }
 
+/// What is wrong with what is none.
+pub const QUESTION: &str =
+    "A reading begins with volts, ohms, load, amps or watch, as in: volts a.black to earth at hall.";
+
 /// What is wrong with points.
 pub const POINTS: &str = "Two points with to between them, as in: volts a.black to earth at hall.";
 
@@ -60,8 +64,30 @@ fn conditions_of(last: Option<&JobReading>, ask: Do, question: &mut JobReading) 
     question.breaker = Some(AllOrEach::All(power));
     question.switches = last.and_then(|last| last.switches.clone());
     question.lamp = last.and_then(|last| last.lamp.clone()).or(Some(AllOrEach::All(LampState::In)));
-    question.out = last.and_then(|last| last.out.clone());
-    question.lifted = last.and_then(|last| last.lifted.clone());
+    // A name without its box was meant in the box of that reading.
+    let carried = |list: fn(&JobReading) -> &Option<Vec<String>>| {
+        let last = last?;
+        list(last).as_ref().map(|names| names.iter().map(|name| full(&last.at, name)).collect())
+    };
+    question.out = carried(|last| &last.out);
+    question.lifted = carried(|last| &last.lifted);
+}
+
+/// A device or wire with its box.
+fn full(at: &Option<String>, name: &str) -> String {
+    match at {
+        Some(at) if !name.contains('/') => format!("{at}/{name}"),
+        _ => name.to_owned(),
+    }
+}
+
+/// Adds a device or wire to a list, or takes it away.
+fn put(list: &mut Option<Vec<String>>, at: &Option<String>, name: &str, there: bool) {
+    let list = list.get_or_insert_default();
+    list.retain(|one| full(at, one) != full(at, name));
+    if there {
+        list.push(name.to_owned());
+    }
 }
 
 /// The instrument that is usual for a question, of those at hand.
@@ -96,10 +122,10 @@ pub fn differs(house: &House, question: &mut JobReading, part: &str) -> bool {
             Some(kind) => question.with = Some(kind.into()),
             None => return false,
         },
-        ("out", false) => question.out.get_or_insert_default().push(rest),
-        ("in", false) => question.out.get_or_insert_default().retain(|device| *device != rest),
-        ("lifted", false) => question.lifted.get_or_insert_default().push(rest),
-        ("joined", false) => question.lifted.get_or_insert_default().retain(|wire| *wire != rest),
+        ("out", false) => put(&mut question.out, &question.at, &rest, true),
+        ("in", false) => put(&mut question.out, &question.at, &rest, false),
+        ("lifted", false) => put(&mut question.lifted, &question.at, &rest, true),
+        ("joined", false) => put(&mut question.lifted, &question.at, &rest, false),
         _ => {
             let Some((name, position)) = part.rsplit_once(' ') else { return false };
             if !house.switches().map(|device| readings::device(house, device)).any(|known| known == name) {

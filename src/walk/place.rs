@@ -195,8 +195,11 @@ impl Place {
     /// Another question in between.
     pub fn aside(&self, stage: Stage) -> Place {
         let back = match (&self.back, self.stage) {
-            (Some(back), Stage::Change | Stage::Instead | Stage::Own | Stage::Conditions) => back.clone(),
-            _ => Place { back: None, ..self.clone() }.write(),
+            // A reading of one's own is in between as well, until it is read.
+            (Some(back), Stage::Change | Stage::Instead | Stage::Own | Stage::Conditions | Stage::Work) => {
+                back.clone()
+            }
+            _ => self.write(),
         };
         Place { back: Some(back), ..self.to(stage) }
     }
@@ -210,6 +213,24 @@ impl Place {
             cut: self.cut.clone(),
             ..back.unwrap_or_else(|| Place::at(Stage::Work))
         }
+    }
+
+    /// Back from a reading of one's own, read or left; among the suggestions, at the one that comes next.
+    pub fn after_own(&self) -> Place {
+        let back = self.back();
+        match back.stage {
+            Stage::Work => Place { question: None, step: None, ..back },
+            _ => back,
+        }
+    }
+
+    /// Whether it is in the head of the call or in the survey of a box.
+    pub fn is_before_readings(&self) -> bool {
+        use Stage::*;
+        let later = [
+            Work, Change, Instead, Own, Conditions, Landing, ToNeutral, ToMetal, Position, Shell, Note, Done,
+        ];
+        !later.contains(&self.stage)
     }
 
     /// Which of several alike, from 0.

@@ -5,7 +5,7 @@ use super::screen::Screen;
 use super::{Advice, aside, dead, end, opening, survey, work};
 use crate::call::Call;
 use crate::call::edit::Edit;
-use crate::call::job::{Field, Job, JobBox, items};
+use crate::call::job::{Field, Job, JobBox, Problem, items};
 
 /// Day and time, which come from outside.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -130,6 +130,15 @@ impl<'a> Stand<'a> {
     }
 }
 
+/// What is wrong with something that was not written down.
+pub fn not_taken(problems: &[Problem]) -> Vec<String> {
+    let said = |problem: &Problem| {
+        let Problem { what, found, instead, .. } = problem;
+        format!("Not taken: {what}; found \"{found}\"; write {instead}")
+    };
+    problems.iter().take(2).map(said).collect()
+}
+
 /// A field of the document as an edit.
 pub fn field<T: Field>(name: &str, value: &T) -> Edit {
     Edit::field(name, Some(value))
@@ -156,9 +165,18 @@ pub fn screen(stand: &Stand) -> Screen {
 /// What an answer leads to.
 pub fn answer(stand: &Stand, text: &str) -> Reply {
     let text = text.trim();
-    if let Some(reply) = aside::command(stand, text) {
-        return reply;
+    let reply = aside::command(stand, text).unwrap_or_else(|| to_the_question(stand, text));
+    match reply {
+        // The card had the power put on: whatever is done instead of the reading, no proof holds any more.
+        Reply::Go(mut step) if work::has_power_on(stand) => {
+            step.place.proven = None;
+            Reply::Go(step)
+        }
+        reply => reply,
     }
+}
+
+fn to_the_question(stand: &Stand, text: &str) -> Reply {
     if let Some(at) = dead::wanted(stand) {
         return dead::answer(stand, &at, text);
     }

@@ -77,6 +77,13 @@ fn free(outlet: &JobBox) -> Vec<String> {
     wires(outlet).into_iter().filter(|wire| !joined(wire)).collect()
 }
 
+/// Whether a wire is a grounding conductor by its look.
+fn is_ground(wire: &str) -> bool {
+    ["bare", "green"]
+        .iter()
+        .any(|colour| wire.rsplit_once('.').is_some_and(|(_, wire)| wire.starts_with(colour)))
+}
+
 /// The screws of a device; of a three-way the odd-coloured one comes first.
 fn screws(device: &JobDevice) -> Vec<(String, String)> {
     let terminals = device.kind.terminals();
@@ -126,7 +133,14 @@ pub fn screen(stand: &Stand) -> Screen {
         Stage::Screw => screw_screen(stand, &outlet),
         Stage::Splice => {
             let screen = new("Which are spliced? One splice at a time, as in: 1 2.").typed();
-            numbered(screen, &outlet, &free(&outlet))
+            let free = free(&outlet);
+            let screen = numbered(screen, &outlet, &free);
+            let screen = if free.iter().any(|wire| is_ground(wire)) {
+                screen.choose(&[("metal", "the box itself, as in: 3 metal")])
+            } else {
+                screen
+            };
+            screen
                 .choose(&[("?", "a taped bundle hides some"), ("x", "the rest was taken apart before")])
                 .empty("no more; each that is left is capped by itself")
         }
@@ -256,7 +270,8 @@ pub fn answer(stand: &Stand, text: &str) -> Reply {
 /// Goes on with the draft.
 fn go(stand: &Stand, draft: JobBox, stage: Stage, step: usize) -> Reply {
     let step = i64::try_from(step).ok().filter(|step| *step > 0);
-    Reply::to(Place { draft: Some(draft), step, ..stand.place.to(stage) })
+    let back = stand.place.back.clone();
+    Reply::to(Place { draft: Some(draft), step, back, ..stand.place.to(stage) })
 }
 
 fn sheath(stand: &Stand, text: &str) -> Reply {
@@ -482,7 +497,13 @@ fn join(outlet: &mut JobBox, mut points: Vec<String>) {
 }
 
 fn after_screws(stand: &Stand, outlet: JobBox) -> Reply {
-    let stage = if free(&outlet).len() > 1 { Stage::Splice } else { Stage::Confirm };
+    let free = free(&outlet);
+    // A grounding conductor may be on the metal of the box, alone as it is.
+    let stage = if free.len() > 1 || free.iter().any(|wire| is_ground(wire)) {
+        Stage::Splice
+    } else {
+        Stage::Confirm
+    };
     go(stand, outlet, stage, 0)
 }
 
@@ -525,7 +546,7 @@ fn confirm(stand: &Stand, text: &str) -> Reply {
             let wires: usize = items(&outlet.cables).iter().map(|cable| cable.wires.len()).sum();
             let cables = crate::show::text::count(items(&outlet.cables).len(), "cable", "cables");
             let wires = crate::show::text::count(wires, "wire", "wires");
-            Reply::edit(Edit::outlet(stand.job, &outlet), stand.place.to(Stage::Work))
+            Reply::edit(Edit::outlet(stand.job, &outlet), stand.place.back())
                 .saying(format!("{}: {cables}, {wires}.", outlet.name))
         }
         Some("c") => go(stand, outlet, Stage::Cables, 0),

@@ -1,12 +1,12 @@
 //! The readings: the suggested one on a card, its answer, and what is done instead.
 
-use super::place::{Place, Stage};
+use super::place::Stage;
 use super::screen::Screen;
 use super::step::{Page, Reply, Stand};
 use super::{dead, survey};
 use crate::call::edit::Edit;
-use crate::call::job::{Do, JobAnswer, JobReading, JobReads, Pair, Why, items};
-use crate::call::{InstrumentKind, typed};
+use crate::call::job::{AllOrEach, Do, JobAnswer, JobReading, JobReads, Pair, Why, items};
+use crate::call::{InstrumentKind, LampState, typed};
 use crate::plan::Suggestion;
 use crate::show::palette::Tone;
 use crate::show::{next as told, readings, words};
@@ -106,6 +106,14 @@ fn power(stand: &Stand, question: &JobReading, first: &[String]) -> Option<Strin
     (is_off && dead::is_live(question) && !says_on).then(|| on.to_owned())
 }
 
+/// Whether the card that is shown has the power on.
+pub fn has_power_on(stand: &Stand) -> bool {
+    let at_work = stand.place.stage == Stage::Work && dead::wanted(stand).is_none();
+    at_work
+        && dead::told_live(stand).is_none()
+        && question(stand).is_some_and(|asked| asked.ask != Do::Open && dead::is_live(&asked))
+}
+
 /// A suggestion with its points named as they are called in the box where it is done.
 fn at_home(suggestion: &Suggestion) -> Suggestion {
     let mut here = suggestion.clone();
@@ -132,12 +140,24 @@ fn own_card(stand: &Stand, question: &JobReading) -> Screen {
     if dead::is_live(question) && question.ask != Do::Watch {
         screen = screen.line(Tone::Caution, "CAUTION:", LIVE_WORK);
     }
-    if let Some(step) = power(stand, question, &[]) {
-        screen = screen.line(Tone::Plain, "1.", step);
+    for (at, step) in lamp(stand, question).into_iter().chain(power(stand, question, &[])).enumerate() {
+        screen = screen.line(Tone::Plain, format!("{}.", at + 1), step);
     }
     screen = screen.line(Tone::Heading, "THEN:", readings::asked(question));
     screen = screen.line(Tone::Plain, "With:", super::aside::conditions_in_words(stand, question));
     answers(screen, question)
+}
+
+/// The step that changes the lamp, where it was otherwise at the last reading: dead work, before the power is on.
+fn lamp(stand: &Stand, question: &JobReading) -> Option<String> {
+    let was = items(&stand.job.readings).last().and_then(|last| last.lamp.clone());
+    let was = was.unwrap_or(AllOrEach::All(LampState::In));
+    let step = match question.lamp.as_ref().filter(|lamp| **lamp != was)? {
+        AllOrEach::All(LampState::Out) => "With the supply off, take the lamp out.",
+        AllOrEach::All(LampState::Test) => "With the supply off, put a known good incandescent lamp in.",
+        _ => "With the supply off, put the lamp in.",
+    };
+    Some(step.to_owned())
 }
 
 /// How the answer is asked for.
@@ -186,6 +206,7 @@ fn nothing_left(stand: &Stand) -> Screen {
     let mut screen = Screen::new(title, "See the verdict and the tags, and put it back?").say(sentence);
     if let Some(contradiction) = &advice.verdict.contradiction {
         screen = screen.line(Tone::Danger, "CAUTION:", contradiction);
+        screen = screen.say("change corrects a reading or a box; change switch adds one that was forgotten.");
     }
     for help in &advice.next.would_help {
         screen = screen.line(Tone::Plain, "-", help);
@@ -239,12 +260,7 @@ fn record(stand: &Stand, question: &JobReading, text: &str) -> Reply {
     }
     let reading = JobReading { reads: Some(reads), why: None, ..question.clone() };
     let tripped = text.to_lowercase().contains("trip");
-    let mut place = Place { question: None, step: None, ..stand.place.clone() };
-    if dead::is_live(question) {
-        // A proof lapses when the power comes on.
-        place.proven = None;
-    }
-    let reply = Reply::edit(Edit::reading(stand.job, &reading), place);
+    let reply = Reply::edit(Edit::reading(stand.job, &reading), stand.place.after_own());
     if tripped {
         reply.saying("Do not reset it into a short: the same is asked dead, or in another position.")
     } else {
@@ -284,8 +300,7 @@ pub fn reads(question: &JobReading, text: &str) -> JobReads {
 /// The suggestion is put off, or cannot be followed.
 pub fn skip(stand: &Stand, cannot: bool) -> Reply {
     if stand.place.question.is_some() {
-        return Reply::to(Place { question: None, step: None, ..stand.place.clone() })
-            .saying("Your own reading was left.");
+        return Reply::to(stand.place.after_own()).saying("Your own reading was left.");
     }
     let Some(question) = question(stand) else { return Reply::say("There is nothing to skip here.") };
     let why = if cannot { Why::Cannot } else { Why::Later };

@@ -1,6 +1,6 @@
 //! Readings prepared for weighing: answers that repeat one another are held together.
 
-use crate::call::{Ask, Call, Conditions, Instrument, InstrumentKind, Source};
+use crate::call::{Ask, Call, Conditions, Instrument, InstrumentKind, Reading, Source};
 use crate::house::{DeviceId, Point};
 use crate::knowledge::{ErrorRates, Instruments};
 use crate::predict::{Forecast, Scene, Table, Tester};
@@ -26,6 +26,7 @@ pub(super) struct Group {
 
 /// All readings of a call, ready to be held against walls.
 pub struct Evidence {
+    pub(super) said: Vec<Reading>,
     pub(super) forecasts: Vec<Forecast>,
     pub(super) groups: Vec<Group>,
     pub(super) switches: usize,
@@ -66,7 +67,7 @@ impl Evidence {
             forecasts.push(forecast);
         }
         let groups = order.iter().filter_map(|key| groups.remove(key)).collect();
-        Evidence { forecasts, groups, switches: scene.switches() }
+        Evidence { said: call.readings.clone(), forecasts, groups, switches: scene.switches() }
     }
 
     /// How many readings there are.
@@ -80,16 +81,23 @@ impl Evidence {
 
     /// For each sense, how well a table fits at the positions of a group; unknown positions are averaged.
     pub(super) fn by_sense(&self, table: &Table, positions: &[Option<bool>]) -> Vec<f64> {
+        let (fixed, open) = self.stand(positions);
         let ways = 1usize << self.switches;
-        let known = |switch: usize| positions.get(switch).copied().flatten();
-        let fixed = (0..self.switches).fold(0, |bits, s| bits | usize::from(known(s).unwrap_or(false)) << s);
-        let open = (0..self.switches).fold(0, |bits, s| bits | usize::from(known(s).is_none()) << s);
         let at = |sense: usize| {
-            let poses: Vec<usize> = (0..ways).filter(|pose| pose & !open == 0).collect();
-            let sum: f64 = poses.iter().map(|pose| table[(fixed | pose) ^ sense]).sum();
-            sum / poses.len() as f64
+            let poses = (0..ways).filter(|pose| pose & !open == 0);
+            let sum: f64 = poses.map(|pose| table[(fixed | pose) ^ sense]).sum();
+            sum / f64::from(1u32 << open.count_ones())
         };
         (0..ways).map(at).collect()
+    }
+
+    /// How the handles stand, and a bit for each of which that is not known.
+    pub(super) fn stand(&self, positions: &[Option<bool>]) -> (usize, usize) {
+        let known = |switch: usize| positions.get(switch).copied().flatten();
+        let bits = |is: &dyn Fn(usize) -> bool| {
+            (0..self.switches).fold(0, |bits, switch| bits | usize::from(is(switch)) << switch)
+        };
+        (bits(&|switch| known(switch) == Some(true)), bits(&|switch| known(switch).is_none()))
     }
 }
 

@@ -9,4 +9,4 @@ mod evidence;
 mod posterior;
 
 pub use evidence::Evidence;
-pub use posterior::{Lost, Posterior, Weighed};
+pub use posterior::{Ledger, Lost, Posterior, Weighed};

@@ -5,8 +5,10 @@
 //! matter beside the rows that are done. What is left at the end is bounded: `uncovered`.
 
 use super::evidence::{Answer, Evidence, Group};
+use crate::call::Reading;
 use crate::predict::{Forecast, Ghosts, Scene, Table};
 use crate::wiring::{Space, Walls};
+use std::borrow::Cow;
 
 /// Rows that are left may hold this share of the posterior together, at most.
 const MAY_MISS: f64 = 1e-4;
@@ -16,6 +18,9 @@ const FAINT: f64 = 1e-6;
 
 /// Rows that end with less than this have lost.
 const HOLDS: f64 = 1e-3;
+
+/// The log of a share that adds nothing to a sum.
+const NAUGHT: f64 = -60.0;
 
 /// How many rows are looked at to see which readings tell most.
 const SAMPLE: usize = 48;
@@ -59,10 +64,39 @@ pub struct Lost {
     pub by: usize,
 }
 
+/// What the rows of one space weigh so far. Kept from one reading of a call to the next, it spares holding a row against
+/// the same reading twice.
+#[derive(Clone, Debug, Default)]
+pub struct Ledger {
+    rows: Vec<Row>,
+    /// The readings up to now.
+    readings: Vec<Reading>,
+}
+
+impl Ledger {
+    /// Makes ready for the readings of a call; begins anew unless they are those up to now and further ones.
+    fn follow(&mut self, evidence: &Evidence, fresh: impl FnOnce() -> Vec<Row>) {
+        let known = self.readings.len();
+        let repeats = |group: &Group| {
+            let old = group.answers.iter().filter(|answer| answer.reading < known).count();
+            old > 0 && old < group.answers.len()
+        };
+        let further = evidence.said.starts_with(&self.readings) && !evidence.groups.iter().any(repeats);
+        if self.rows.is_empty() || !further {
+            self.rows = fresh();
+        }
+        self.readings.clone_from(&evidence.said);
+        self.rows.iter_mut().for_each(|row| row.held.resize(evidence.readings(), false));
+    }
+}
+
 /// A row while it is being weighed.
+#[derive(Clone, Debug)]
 struct Row {
     row: usize,
-    /// How many readings, in the order they are taken, it has been held against.
+    /// For each reading, whether it has been held against it.
+    held: Vec<bool>,
+    /// Against how many.
     done: usize,
     /// Log weight for each sense.
     logs: Vec<f64>,
@@ -76,14 +110,26 @@ impl Row {
     }
 
     fn mass(&self, top: f64) -> f64 {
-        self.logs.iter().map(|log| libm::exp(log - top)).sum()
+        let share = |log: &f64| if log - top < NAUGHT { 0.0 } else { libm::exp(log - top) };
+        self.logs.iter().map(share).sum()
     }
 }
 
 impl Posterior {
     /// Weighs a space by the evidence; `something_else` is the prior of what no wiring describes.
     pub fn new(scene: &Scene, space: &Space, evidence: &Evidence, something_else: f64) -> Posterior {
-        Weighing::new(scene, space, evidence).run(something_else)
+        Posterior::following(scene, space, evidence, something_else, &mut Ledger::default())
+    }
+
+    /// The same, going on from what was weighed of the same space and its prior in this ledger.
+    pub fn following(
+        scene: &Scene,
+        space: &Space,
+        evidence: &Evidence,
+        something_else: f64,
+        ledger: &mut Ledger,
+    ) -> Posterior {
+        Weighing::new(scene, space, evidence).run(something_else, ledger)
     }
 }
 
@@ -152,7 +198,8 @@ impl<'a> Weighing<'a> {
         let senses = 1usize << self.evidence.switches;
         let start = |(row, walls): (usize, &crate::wiring::WallsRow)| {
             let log = libm::log(walls.weight() * (1.0 - something_else) / senses as f64);
-            Row { row, done: 0, logs: vec![log; senses], worst: (0.0, 0) }
+            let held = vec![false; self.evidence.readings()];
+            Row { row, held, done: 0, logs: vec![log; senses], worst: (0.0, 0) }
         };
         self.space.rows.iter().enumerate().map(start).collect()
     }
@@ -171,11 +218,12 @@ impl<'a> Weighing<'a> {
         rows.into_iter().map(|row| row.row).take(most).collect()
     }
 
-    fn run(mut self, something_else: f64) -> Posterior {
-        let mut rows = self.rows(something_else);
+    fn run(mut self, something_else: f64, ledger: &mut Ledger) -> Posterior {
+        ledger.follow(self.evidence, || self.rows(something_else));
+        let rows = &mut ledger.rows;
         let blind: f64 = self.evidence.groups.iter().map(|group| blind_log(self.evidence, group)).sum();
         let other = libm::log(something_else) + blind;
-        self.tell_most_first(&rows);
+        self.tell_most_first(rows);
         let all = self.order.len();
         loop {
             let (done, left): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| row.done == all);
@@ -183,7 +231,7 @@ impl<'a> Weighing<'a> {
             let mass = done.iter().map(|row| row.mass(top)).sum::<f64>() + libm::exp(other - top);
             let missed = left.iter().map(|row| row.mass(top)).sum::<f64>() / mass;
             if missed <= MAY_MISS {
-                return self.finish(&rows, other, missed);
+                return self.finish(rows, other, missed);
             }
             let floor =
                 top + libm::log(mass * MAY_MISS / ((2 * left.len()) << self.evidence.switches) as f64);
@@ -216,10 +264,14 @@ impl<'a> Weighing<'a> {
 
     /// Holds a row against the next reading.
     fn advance(&mut self, row: &mut Row) {
-        let (reading, groups) = self.order[row.done].clone();
+        let Some((reading, groups)) = self.order.iter().find(|(reading, _)| !row.held[*reading]).cloned()
+        else {
+            return;
+        };
         let before = row.best();
         let gains = self.gains(row.row, reading, &groups);
         row.logs.iter_mut().zip(gains).for_each(|(log, gain)| *log += gain);
+        row.held[reading] = true;
         row.done += 1;
         if row.best() - before < row.worst.0 {
             row.worst = (row.best() - before, reading);
@@ -228,13 +280,19 @@ impl<'a> Weighing<'a> {
 
     /// For each sense, the log of how well a reading fits a row.
     fn gains(&mut self, row: usize, reading: usize, groups: &[&Group]) -> Vec<f64> {
-        let walls = &self.space.rows[row].walls;
-        let forecast = &self.evidence.forecasts[reading];
-        let tables = Tables::of(self.scene, self.evidence, groups, walls, forecast, &mut self.ghosts);
-        let mut gains = vec![0.0; 1 << self.evidence.switches];
-        for (group, tables) in groups.iter().zip(&tables.by_group) {
-            let of_group = group_logs(self.evidence, group, tables);
-            gains.iter_mut().zip(of_group).for_each(|(gain, of_group)| *gain += of_group);
+        let (walls, evidence) = (&self.space.rows[row].walls, self.evidence);
+        let mut tables =
+            |reading: usize| evidence.forecasts[reading].tables(self.scene, walls, &mut self.ghosts);
+        let here = tables(reading);
+        let mut gains = vec![0.0; 1 << evidence.switches];
+        for group in groups {
+            // Repeats of earlier readings are worked out again.
+            let mut table = |answer: &Answer| match answer.reading == reading {
+                true => Cow::Borrowed(&here[answer.answer]),
+                false => Cow::Owned(tables(answer.reading).swap_remove(answer.answer)),
+            };
+            let of_group: Vec<Cow<Table>> = group.answers.iter().map(&mut table).collect();
+            add_logs(&mut gains, evidence, group, &of_group);
         }
         gains
     }
@@ -277,49 +335,26 @@ fn ends_with(group: &Group, reading: usize) -> bool {
     group.answers.last().is_some_and(|answer| answer.reading == reading)
 }
 
-/// Tables for the answers of some groups.
-struct Tables {
-    by_group: Vec<Vec<Table>>,
-}
-
-impl Tables {
-    /// All groups here end with the reading of `forecast`; repeats of earlier readings are worked out again.
-    fn of(
-        scene: &Scene,
-        evidence: &Evidence,
-        groups: &[&Group],
-        walls: &Walls,
-        forecast: &Forecast,
-        ghosts: &mut Ghosts,
-    ) -> Tables {
-        let here = forecast.tables(scene, walls, ghosts);
-        let mut table = |answer: &Answer, last: usize| {
-            if answer.reading == last {
-                here[answer.answer].clone()
-            } else {
-                evidence.forecasts[answer.reading].tables(scene, walls, ghosts).swap_remove(answer.answer)
-            }
-        };
-        let of_group = |group: &&Group| {
-            let last = group.answers.last().map_or(0, |answer| answer.reading);
-            group.answers.iter().map(|answer| table(answer, last)).collect()
-        };
-        Tables { by_group: groups.iter().map(of_group).collect() }
-    }
-}
-
 fn blind_log(evidence: &Evidence, group: &Group) -> f64 {
     group.answers.iter().map(|&answer| libm::log(evidence.blind(answer).max(1e-300))).sum()
 }
 
-/// For each sense, the log of how well the answers of a group fit together.
-fn group_logs(evidence: &Evidence, group: &Group, tables: &[Table]) -> Vec<f64> {
+/// Adds for each sense the log of how well the answers of a group fit together.
+fn add_logs(gains: &mut [f64], evidence: &Evidence, group: &Group, tables: &[Cow<Table>]) {
     let (sound, stuck) = sound_and_stuck(evidence, group, tables);
-    sound.iter().map(|sound| libm::log((sound + stuck).max(1e-300))).collect()
+    // Few switches matter to a reading: most senses are alike.
+    let mut last = (1.0, 0.0);
+    for (gain, sound) in gains.iter_mut().zip(sound) {
+        let fit = (sound + stuck).max(1e-300);
+        if fit != last.0 {
+            last = (fit, libm::log(fit));
+        }
+        *gain += last.1;
+    }
 }
 
 /// For each sense, the weight of the answers with independent errors; and with the error that repeats.
-fn sound_and_stuck(evidence: &Evidence, group: &Group, tables: &[Table]) -> (Vec<f64>, f64) {
+fn sound_and_stuck(evidence: &Evidence, group: &Group, tables: &[Cow<Table>]) -> (Vec<f64>, f64) {
     let persistent = group.errors.persistent;
     let stuck: f64 = group.answers.iter().map(|&answer| evidence.blind(answer)).product();
     let mut sound = vec![1.0 - persistent; 1 << evidence.switches];
@@ -350,7 +385,8 @@ fn detail(
     let mut adds = vec![0.0; evidence.readings()];
     let mut wrong = vec![0.0; evidence.readings()];
     for group in &evidence.groups {
-        let tables: Vec<Table> = group.answers.iter().map(|a| all[a.reading][a.answer].clone()).collect();
+        let tables: Vec<Cow<Table>> =
+            group.answers.iter().map(|a| Cow::Borrowed(&all[a.reading][a.answer])).collect();
         let (sound, stuck) = sound_and_stuck(evidence, group, &tables);
         for (sense, &weight) in senses.iter().enumerate() {
             let fit = (sound[sense] + stuck).max(1e-300);

@@ -4,6 +4,7 @@
 //! already trees; what is left is to say which of their ends, and which terminals, meet in which joint of each such
 //! place. All dark boxes together are one place: how cables between them do it is `dark`'s question.
 
+use super::dark::Cables;
 use super::facts::WireIndex;
 use super::hints::Hints;
 use super::laying::{Fragment, FragmentSet, Fragments, members};
@@ -43,6 +44,8 @@ impl DarkGroup {
 pub(super) struct Closing {
     pub(super) groups: Vec<DarkGroup>,
     pub(super) closed: bool,
+    /// The sets of cables between dark boxes that can do it; none where there are too many to list.
+    pub(super) cables: Option<Vec<Cables>>,
 }
 
 /// A point of the net whose joint is not a fact.
@@ -90,6 +93,8 @@ impl Search<'_> {
         if let Some(hints) = self.hints {
             ways.retain(|way| way.groups.iter().all(|group| group.is_possible(hints)));
         }
+        ways.iter_mut().for_each(|way| way.cables = self.cables_for(net, &way.groups));
+        ways.retain(|way| way.cables.as_ref().is_none_or(|cables| !cables.is_empty()));
         ways
     }
 
@@ -263,7 +268,11 @@ impl Open {
             None => items.len() >= 2,
         });
         let dark = sites.get(&None).map(|items| self.dark_group(items));
-        if sound { vec![Closing { groups: dark.into_iter().collect(), closed: false }] } else { Vec::new() }
+        if sound {
+            vec![Closing { groups: dark.into_iter().collect(), closed: false, cables: None }]
+        } else {
+            Vec::new()
+        }
     }
 
     fn sound_apart(&self, items: &[usize], extends: bool) -> bool {
@@ -297,7 +306,7 @@ impl Open {
         let mut bins: Vec<Bin> = found.collect();
         let mut ways: BTreeMap<Vec<DarkGroup>, bool> = BTreeMap::new();
         self.fill(0, &mut bins, &mut ways);
-        ways.into_iter().map(|(groups, closed)| Closing { groups, closed }).collect()
+        ways.into_iter().map(|(groups, closed)| Closing { groups, closed, cables: None }).collect()
     }
 
     /// Puts point `at` and those after it into joints, in every way.

@@ -3,7 +3,7 @@
 //! Between two dark boxes runs at most one cable, with the nets it needs and no others. Each group of points that are
 //! joined in the dark takes a tree of such cables over the boxes it touches; a tree may pass through a box on its way.
 
-use super::closing::DarkGroup;
+use super::closing::{Closing, DarkGroup};
 use super::facts::{Facts, base_colour};
 use super::pairing::{Entry, Search};
 use super::space::Dest;
@@ -12,41 +12,49 @@ use crate::knowledge::Pole;
 use std::collections::BTreeSet;
 
 /// A set of cables between dark boxes, one bit a pair of boxes.
-type Cables = u32;
+pub(super) type Cables = u32;
 
 /// More dark boxes than this are taken to be linked somehow: their trees are too many to list.
 const MOST: usize = 5;
 
 impl Search<'_> {
-    /// Whether cables between dark boxes can join `groups` (by net) so that the whole run hangs together and each
+    /// Whether the cables between dark boxes that each net can do with come to a run that hangs together, where each
     /// buried box has reason to be there.
-    pub(super) fn dark_can(&self, labels: &[u8], groups: &[&[DarkGroup]]) -> bool {
-        let pairs = pairs(self.dark.len());
-        if self.dark.len() > MOST {
-            return true;
-        }
-        let mut unions: BTreeSet<Cables> = BTreeSet::from([0]);
-        for (net, groups) in groups.iter().enumerate() {
-            let ways = self.ways_of_net(net, groups, &pairs);
+    pub(super) fn dark_can(&self, labels: &[u8], closings: &[&Closing]) -> bool {
+        let mut unions: Vec<Cables> = vec![0];
+        for closing in closings {
+            let Some(ways) = &closing.cables else { return true };
+            if ways[..] == [0] {
+                continue;
+            }
             unions = unions.iter().flat_map(|union| ways.iter().map(move |way| union | way)).collect();
+            unions.sort_unstable();
+            unions.dedup();
         }
+        let pairs = pairs(self.dark.len());
         unions.iter().any(|&cables| {
-            self.hangs_together(cables, &pairs) && self.buried_have_reason(labels, cables, &pairs)
+            // Where one box at most is dark, what was chosen before hangs together.
+            (pairs.is_empty() || self.hangs_together(cables, &pairs))
+                && self.buried_have_reason(labels, cables, &pairs)
         })
     }
 
     /// The sets of cables that can join all groups of one net; no cable carries a net twice.
-    fn ways_of_net(&self, net: usize, groups: &[DarkGroup], pairs: &[(usize, usize)]) -> BTreeSet<Cables> {
+    pub(super) fn cables_for(&self, net: usize, groups: &[DarkGroup]) -> Option<Vec<Cables>> {
+        if self.dark.len() > MOST {
+            return None;
+        }
+        let pairs = pairs(self.dark.len());
         let ring = self.pole_net(Pole::Neutral) == Some(net);
         let alone = |d: usize| groups.iter().filter(|group| group.at[d] > 0).count() == 1;
         let mut ways: BTreeSet<Cables> = BTreeSet::from([0]);
         for group in groups {
-            let joins = joins(&group.at, pairs, ring, alone);
+            let joins = joins(&group.at, &pairs, ring, alone);
             let apart =
                 |way: Cables| joins.iter().filter(move |join| *join & way == 0).map(move |join| join | way);
             ways = ways.iter().flat_map(|&way| apart(way)).collect();
         }
-        ways
+        Some(ways.into_iter().collect())
     }
 
     pub(super) fn hangs_together(&self, cables: Cables, pairs: &[(usize, usize)]) -> bool {

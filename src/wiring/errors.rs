@@ -80,7 +80,7 @@ impl Slipped<'_> {
         outlet.doubled.clear();
         let free = Facts::new(&apart);
         let netlists = self.netlists(&apart);
-        let judge = Judge { facts: &free, knowledge: self.knowledge, netlists: &netlists };
+        let judge = Judge::new(&free, self.knowledge, &netlists);
         let mut families: Vec<&str> = netlists.iter().map(|netlist| netlist.family.as_str()).collect();
         families.dedup();
         let mut left = BTreeSet::new();
@@ -154,7 +154,7 @@ impl Slipped<'_> {
         families: &dyn Fn(&str) -> bool,
     ) -> Vec<(Netlist, Found, f64)> {
         let netlists = self.netlists(house);
-        let judge = Judge { facts, knowledge: self.knowledge, netlists: &netlists };
+        let judge = Judge::new(facts, self.knowledge, &netlists);
         let mut collection = Collection::new(MOST_WIRINGS, *steps);
         for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {
             let search = Search::new(house, facts, netlist, named, 0, &mut collection);

@@ -2,7 +2,7 @@
 
 use super::defect::{Defect, DefectAt, Fault};
 use super::facts::{Facts, WireIndex};
-use super::space::{Space, WallsRow, Wiring};
+use super::space::{Rows, Space, Wiring};
 use super::walls::{Group, Walls};
 use crate::house::{DeviceKind, House, LocalPoint, Terminal, WireId};
 use crate::knowledge::{DefectName, Defects};
@@ -26,13 +26,13 @@ impl Space {
         likely: &BTreeSet<usize>,
         parents: &[usize],
     ) -> Space {
-        let mut rows: BTreeMap<Walls, Vec<Wiring>> = BTreeMap::new();
+        let mut rows = Rows::default();
         for (row, parent) in self.rows.iter().enumerate() {
             let near = parents.contains(&row);
             if !near && !likely.contains(&row) {
                 continue;
             }
-            rows.entry(parent.walls.clone()).or_default().extend(parent.wirings.iter().cloned());
+            rows.of(parent.walls.clone()).extend(parent.wirings.iter().cloned());
             let failures = Failures { house, facts, walls: &parent.walls };
             // Behind a failure of the feed every reading looks different: nothing says which wirings come near.
             let failures = if near { failures.all() } else { failures.of_feed() };
@@ -46,14 +46,10 @@ impl Space {
                     defects: vec![defect.clone()],
                     ..wiring.clone()
                 });
-                rows.entry(walls).or_default().extend(failed);
+                rows.of(walls).extend(failed);
             }
         }
-        rows.retain(|_, wirings| !wirings.is_empty());
-        let mut rows: Vec<WallsRow> =
-            rows.into_iter().map(|(walls, wirings)| WallsRow { walls, wirings }).collect();
-        rows.iter_mut().for_each(|row| row.sort(&self.netlists));
-        rows.sort_by(|a, b| b.weight().total_cmp(&a.weight()));
+        let rows = rows.sorted(&self.netlists);
         Space { netlists: self.netlists.clone(), rows, ..*self }
     }
 }

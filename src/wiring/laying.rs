@@ -218,9 +218,8 @@ impl Search<'_> {
         loop {
             let closings: Vec<&Closing> =
                 of_net.iter().zip(&picks).map(|(way, &at)| &way.closings[at]).collect();
-            let groups: Vec<&[DarkGroup]> =
-                closings.iter().map(|closing| closing.groups.as_slice()).collect();
-            if self.dark_can(&labels, &groups) {
+            if self.dark_can(&labels, &closings) {
+                let groups: Vec<&DarkGroup> = closings.iter().flat_map(|closing| &closing.groups).collect();
                 self.keep(&labels, &groups, closings.iter().any(|closing| closing.closed));
             }
             // The next combination, like an odometer.
@@ -241,7 +240,7 @@ impl Search<'_> {
         fragments.of_wire.iter().map(bare).collect()
     }
 
-    fn keep(&mut self, carried: &[u8], groups: &[&[DarkGroup]], closed: bool) {
+    fn keep(&mut self, carried: &[u8], groups: &[&DarkGroup], closed: bool) {
         let labels = labels(self.netlist, carried);
         let feed = match self.feed[0] {
             Entry::Seen(end, _) => Place::Box(self.facts.ends[usize::from(end.0)].at),
@@ -265,9 +264,8 @@ impl Search<'_> {
             && self.facts.wires.iter().any(|fact| fact.ground && into_dark(fact))
     }
 
-    fn walls(&self, groups: &[&[DarkGroup]], bonded: bool) -> Walls {
-        let all: Vec<&DarkGroup> = groups.iter().copied().flatten().collect();
-        let names = self.names(&all, bonded);
+    fn walls(&self, groups: &[&DarkGroup], bonded: bool) -> Walls {
+        let names = self.names(groups, bonded);
         let mut order: Vec<usize> = Vec::new();
         let mut number = |name: usize| match order.iter().position(|n| *n == name) {
             Some(at) => at as Group,
@@ -279,7 +277,7 @@ impl Search<'_> {
         let by_wire: Vec<Group> = names.of_wire.iter().map(|&n| number(n)).collect();
         let poles = names.of_pole.map(&mut number);
         let named: Vec<Group> = names.of_group.iter().map(|&n| number(n)).collect();
-        let devices = self.dark_devices(&all, &named);
+        let devices = self.dark_devices(groups, &named);
         let groups = order.len() as u8;
         let Netlist { screws, broken, .. } = self.netlist;
         Walls {

@@ -12,6 +12,9 @@ use super::weights;
 use crate::call::Call;
 use crate::house::{Apart, BoxId, DeviceId, EndId, House, LocalPoint, Place};
 use crate::knowledge::Knowledge;
+use indexmap::IndexMap;
+use rustc_hash::{FxBuildHasher, FxHashMap};
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 /// How far to look.
@@ -270,7 +273,7 @@ pub(super) struct Found {
 /// Wirings found so far, each once.
 pub(super) struct Collection {
     all: Vec<Found>,
-    known: rustc_hash::FxHashMap<Box<[u8]>, usize>,
+    known: FxHashMap<Box<[u8]>, usize>,
     steps: u64,
     most: usize,
     most_steps: u64,
@@ -291,7 +294,7 @@ const FEW_STEPS: u64 = 400_000;
 impl Collection {
     /// Nothing yet, and room for so many.
     pub(super) fn new(most: usize, most_steps: u64) -> Collection {
-        Collection { all: Vec::new(), known: rustc_hash::FxHashMap::default(), steps: 0, most, most_steps }
+        Collection { all: Vec::new(), known: FxHashMap::default(), steps: 0, most, most_steps }
     }
 
     /// Counts steps of the search; false when there have been enough.
@@ -360,13 +363,28 @@ fn key(walls: &Walls, wiring: &Wiring) -> Vec<u8> {
 }
 
 fn group(found: Vec<Found>, netlists: &[Netlist]) -> Vec<WallsRow> {
-    let mut rows: BTreeMap<Walls, Vec<Wiring>> = BTreeMap::new();
-    for Found { walls, wiring, .. } in found {
-        rows.entry(walls).or_default().push(wiring);
+    let mut rows = Rows::default();
+    found.into_iter().for_each(|one| rows.of(one.walls).push(one.wiring));
+    rows.sorted(netlists)
+}
+
+/// Wirings by their walls.
+#[derive(Default)]
+pub(super) struct Rows(IndexMap<Walls, Vec<Wiring>, FxBuildHasher>);
+
+impl Rows {
+    /// The wirings that have some walls.
+    pub(super) fn of(&mut self, walls: Walls) -> &mut Vec<Wiring> {
+        self.0.entry(walls).or_default()
     }
-    let mut rows: Vec<WallsRow> =
-        rows.into_iter().map(|(walls, wirings)| WallsRow { walls, wirings }).collect();
-    rows.iter_mut().for_each(|row| row.sort(netlists));
-    rows.sort_by(|a, b| b.weight().total_cmp(&a.weight()));
-    rows
+
+    /// Heaviest first.
+    pub(super) fn sorted(self, netlists: &[Netlist]) -> Vec<WallsRow> {
+        let held = self.0.into_iter().filter(|(_, wirings)| !wirings.is_empty());
+        let mut rows: Vec<WallsRow> = held.map(|(walls, wirings)| WallsRow { walls, wirings }).collect();
+        rows.iter_mut().for_each(|row| row.sort(netlists));
+        // Of figures that are not negative the bits stand in the same order.
+        rows.sort_by_cached_key(|row| Reverse(row.weight().to_bits()));
+        rows
+    }
 }

@@ -3,11 +3,11 @@
 //! Prior mass is given per stratum (how many buried boxes, how many cables that go onward) and shared inside it by
 //! habits: what a run looks like, and what wires of a colour carry. All figures come from the packs.
 
-use super::facts::{Facts, base_colour};
-use super::netlist::Netlist;
+use super::facts::{Facts, WireFact, WireIndex, base_colour};
+use super::netlist::{Net, Netlist};
 use super::space::{Dest, Found, Label, Listing, Wiring};
 use crate::house::{Place, Role};
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Knowledge, RunHabits};
 use std::collections::BTreeMap;
 
 /// How well the joints as found fit a family of which no sound wiring shows it: a guess.
@@ -28,7 +28,7 @@ pub(super) fn weigh(
     listing: Listing,
 ) -> (Vec<Netlist>, Vec<Found>) {
     let Listing { netlists, mut found, faulty, whole, guided, .. } = listing;
-    let judge = Judge { facts, knowledge, netlists: &netlists };
+    let judge = Judge::new(facts, knowledge, &netlists);
     let mut strata: BTreeMap<Stratum, f64> = BTreeMap::new();
     for one in found.iter_mut().filter(|one| one.wiring.defects.is_empty()) {
         one.wiring.weight = judge.factor(one);
@@ -145,16 +145,35 @@ impl Families {
 
 /// What a wiring's factor depends on.
 pub(super) struct Judge<'a> {
-    pub(super) facts: &'a Facts,
-    pub(super) knowledge: &'a Knowledge,
-    pub(super) netlists: &'a [Netlist],
+    facts: &'a Facts,
+    run: RunHabits,
+    netlists: &'a [Netlist],
+    /// For each netlist the role of each net.
+    roles: Vec<Vec<Role>>,
+    /// For each wire, by role: how usual its colour is for it in a cable without and with the neutral.
+    colours: Vec<BTreeMap<Role, [f64; 2]>>,
 }
 
-impl Judge<'_> {
+impl<'a> Judge<'a> {
+    pub(super) fn new(facts: &'a Facts, knowledge: &'a Knowledge, netlists: &'a [Netlist]) -> Judge<'a> {
+        let usual = |wire: &WireFact| {
+            let colour =
+                |role: Role, with| knowledge.habits.colour(base_colour(&wire.colour), role.word(), with);
+            Role::ALL.into_iter().map(|role| (role, [colour(role, false), colour(role, true)])).collect()
+        };
+        Judge {
+            facts,
+            run: knowledge.habits.run,
+            netlists,
+            roles: netlists.iter().map(|netlist| netlist.nets.iter().map(Net::role).collect()).collect(),
+            colours: facts.wires.iter().map(usual).collect(),
+        }
+    }
+
     /// How likely a wiring is beside others of its stratum.
     pub(super) fn factor(&self, found: &Found) -> f64 {
         let wiring = &found.wiring;
-        let run = self.knowledge.habits.run;
+        let run = self.run;
         let netlist = &self.netlists[wiring.netlist];
         let mut factor = netlist.weight;
         if found.closed {
@@ -164,53 +183,45 @@ impl Judge<'_> {
             factor *= run.loose_ground;
         }
         for (end, dest) in wiring.dests.iter().enumerate() {
-            factor *= self.cable(wiring, netlist, end, *dest);
+            factor *= self.cable(wiring, end, *dest);
         }
-        factor * self.ends_unused(wiring, netlist) * self.shape(wiring) * self.split_feed(wiring)
+        factor * self.ends_unused(wiring) * self.shape(wiring) * self.split_feed(wiring)
     }
 
-    fn role(netlist: &Netlist, label: Label) -> Role {
-        match label {
+    fn role(&self, wiring: &Wiring, wire: WireIndex) -> Role {
+        match wiring.labels[wire] {
             Label::SPARE => Role::Spare,
             Label::GROUND => Role::Ground,
-            Label(net) => netlist.nets[usize::from(net)].role(),
+            Label(net) => self.roles[wiring.netlist][usize::from(net)],
         }
     }
 
     /// Colours and leftovers of the cable at one end; a cable seen at both ends counts once.
-    fn cable(&self, wiring: &Wiring, netlist: &Netlist, end: usize, dest: Dest) -> f64 {
+    fn cable(&self, wiring: &Wiring, end: usize, dest: Dest) -> f64 {
         if matches!(dest, Dest::End(far) if usize::from(far.0) < end) {
             return 1.0;
         }
-        let run = self.knowledge.habits.run;
-        let wires: Vec<usize> =
-            self.facts.ends[end].wires().filter(|&w| !self.facts.wires[w].ground).collect();
-        let roles: Vec<Role> = wires.iter().map(|&w| Self::role(netlist, wiring.labels[w])).collect();
-        if roles.iter().all(|role| *role == Role::Spare) {
-            return run.dead_cable;
+        let wires = || self.facts.ends[end].wires().filter(|&wire| !self.facts.wires[wire].ground);
+        let roles = || wires().map(|wire| self.role(wiring, wire));
+        if roles().all(|role| role == Role::Spare) {
+            return self.run.dead_cable;
         }
-        let with_neutral = roles.contains(&Role::Neutral);
-        let of = |(&wire, role): (&usize, &Role)| {
-            let colour = base_colour(&self.facts.wires[wire].colour);
-            let habit = self.knowledge.habits.colour(colour, role.word(), with_neutral);
-            if *role == Role::Spare { habit * run.spare_wire } else { habit }
+        let with_neutral = usize::from(roles().any(|role| role == Role::Neutral));
+        let of = |(wire, role): (WireIndex, Role)| {
+            let habit = self.colours[wire].get(&role).map_or(1.0, |usual| usual[with_neutral]);
+            if role == Role::Spare { habit * self.run.spare_wire } else { habit }
         };
-        wires.iter().zip(&roles).map(of).product()
+        wires().zip(roles()).map(of).product()
     }
 
     /// Wires found capped, though they carry something.
-    fn ends_unused(&self, wiring: &Wiring, netlist: &Netlist) -> f64 {
-        let run = self.knowledge.habits.run;
-        let capped = self
-            .facts
-            .wires
-            .iter()
-            .zip(&wiring.labels)
-            .filter(|(fact, _)| !fact.free && fact.joint.is_none());
+    fn ends_unused(&self, wiring: &Wiring) -> f64 {
+        let capped = (0..self.facts.wires.len())
+            .filter(|&wire| !self.facts.wires[wire].free && self.facts.wires[wire].joint.is_none());
         capped
-            .map(|(_, label)| match Self::role(netlist, *label) {
-                Role::Line => run.unused_line,
-                Role::Neutral => run.unused_neutral,
+            .map(|wire| match self.role(wiring, wire) {
+                Role::Line => self.run.unused_line,
+                Role::Neutral => self.run.unused_neutral,
                 _ => 1.0,
             })
             .product()
@@ -218,8 +229,8 @@ impl Judge<'_> {
 
     /// Rings and parallel cables among the cables that were seen.
     fn shape(&self, wiring: &Wiring) -> f64 {
-        let run = self.knowledge.habits.run;
-        let mut parent: BTreeMap<Place, Place> = BTreeMap::new();
+        let run = self.run;
+        let mut parent: Vec<(Place, Place)> = Vec::new();
         let mut seen: Vec<(Place, Place)> = Vec::new();
         let mut carried: Vec<(Place, Place, Label)> = Vec::new();
         let mut factor = 1.0;
@@ -251,7 +262,7 @@ impl Judge<'_> {
             if a == b {
                 factor *= run.ring;
             } else {
-                parent.insert(a, b);
+                parent.push((a, b));
             }
         }
         factor
@@ -263,13 +274,13 @@ impl Judge<'_> {
             .iter()
             .enumerate()
             .any(|(end, dest)| *dest == Dest::Panel && self.facts.ends[end].count == 1);
-        if line_single { self.knowledge.habits.run.split_feed } else { 1.0 }
+        if line_single { self.run.split_feed } else { 1.0 }
     }
 }
 
-fn root(parent: &BTreeMap<Place, Place>, mut place: Place) -> Place {
-    while let Some(&up) = parent.get(&place) {
-        place = up;
+fn root(parent: &[(Place, Place)], mut place: Place) -> Place {
+    while let Some((_, up)) = parent.iter().find(|(one, _)| *one == place) {
+        place = *up;
     }
     place
 }

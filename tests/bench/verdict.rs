@@ -1,4 +1,5 @@
-//! Verdicts on the examples: in process, and as the whole program, from the start of `lath verdict` to its end.
+//! Verdicts on the examples: in process, and as the whole program, from the start of `lath verdict`, or `lath next`, to its
+//! end; and the start alone, which is `lath --version`.
 //!
 //! `LATH_RUNS=200` runs the program so often for each example.
 
@@ -8,6 +9,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use lath::files::{self, packs};
 use lath::verdict;
 use lath::wiring::Options;
+use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
@@ -26,13 +28,12 @@ fn name(path: &Path) -> String {
 }
 
 /// Milliseconds of each run of the program, shortest first.
-fn whole_process(job: &Path, runs: usize) -> Vec<f64> {
+fn whole_process(arguments: &[&OsStr], runs: usize) -> Vec<f64> {
     let run = |_| {
         let start = Instant::now();
-        let output =
-            Command::new(env!("CARGO_BIN_EXE_lath")).arg("verdict").arg(job).arg("--json").output().unwrap();
+        let output = Command::new(env!("CARGO_BIN_EXE_lath")).args(arguments).output().unwrap();
         let took = start.elapsed().as_secs_f64() * 1e3;
-        assert!(output.status.success(), "{}", job.display());
+        assert!(output.status.success(), "{arguments:?}");
         took
     };
     let mut times: Vec<f64> = (0..runs).map(run).collect();
@@ -48,10 +49,16 @@ fn percentile(sorted: &[f64], share: f64) -> f64 {
 
 fn processes(_: &mut Criterion) {
     let runs = std::env::var("LATH_RUNS").ok().and_then(|runs| runs.parse().ok()).unwrap_or(50).max(1);
+    let row = |what: &str, arguments: &[&OsStr]| {
+        let times = whole_process(arguments, runs);
+        println!("{what:40} {:8.1} {:8.1}", percentile(&times, 0.5), percentile(&times, 0.95));
+    };
     println!("whole process, {runs} runs each: p50 and p95 in ms");
+    row("--version", &["--version".as_ref()]);
     for path in examples() {
-        let times = whole_process(&path, runs);
-        println!("{:32} {:8.1} {:8.1}", name(&path), percentile(&times, 0.5), percentile(&times, 0.95));
+        for command in ["verdict", "next"] {
+            row(&format!("{command} {}", name(&path)), &[command.as_ref(), path.as_ref(), "--json".as_ref()]);
+        }
     }
 }
 

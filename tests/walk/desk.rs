@@ -87,7 +87,12 @@ impl Desk {
 
     /// Types a line.
     pub fn type_line(&mut self, text: &str) {
-        self.keys.write_all(format!("{text}\r").as_bytes()).unwrap();
+        self.type_raw(format!("{text}\r").as_bytes());
+    }
+
+    /// Presses keys.
+    pub fn type_raw(&mut self, keys: &[u8]) {
+        self.keys.write_all(keys).unwrap();
         self.keys.flush().unwrap();
     }
 

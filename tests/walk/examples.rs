@@ -2,17 +2,13 @@
 //! to the start.
 
 use super::MOST;
-use super::hand::{Hand, Listed, before, example, lines, now, proving};
-use lath::call::Call;
+use super::hand::{self, Hand, Listed, before, example, lines, now, proving};
 use lath::call::edit::{same_question, undo};
-use lath::call::job::{Job, JobReading, items};
+use lath::call::job::{AllOrEach, Do, Field, Job, JobReading, Pair, items};
 use lath::files::{self, packs};
 use lath::knowledge::Knowledge;
-use lath::verdict::{self, Verdict};
-use lath::walk::{Stage, Walk};
-use lath::wiring::Options;
-use std::cell::RefCell;
-use std::rc::Rc;
+use lath::verdict::Verdict;
+use lath::walk::{Screen, Stage, Walk};
 
 const EXAMPLES: [&str; 10] = [
     "single-pole-loop.yaml",
@@ -36,6 +32,10 @@ enum Between {
     Dropped,
     /// Something else is said first, or the answer is taken back and given again.
     Detours,
+    /// No reading is taken as it is suggested: each is asked for in the technician's own words.
+    Own,
+    /// Each reading is taken down wrong, and changed.
+    Changed,
 }
 
 /// An example that is walked by somebody who knows what is in it.
@@ -43,17 +43,15 @@ struct Example<'a> {
     name: &'a str,
     job: Job,
     knowledge: &'a Knowledge,
-    known: Rc<RefCell<Option<(Call, Verdict)>>>,
 }
 
 impl<'a> Example<'a> {
     fn new(name: &'a str, knowledge: &'a Knowledge) -> Example<'a> {
-        Example { name, job: example(name), knowledge, known: Rc::default() }
+        Example { name, job: example(name), knowledge }
     }
 
     fn walk(&self, job: Job) -> Walk<Listed<'a>> {
-        let known = Rc::clone(&self.known);
-        Walk::resume(job, Listed { known, ..super::listed(&self.job, self.knowledge) }).unwrap()
+        Walk::resume(job, super::listed(&self.job, self.knowledge)).unwrap()
     }
 
     /// Walks it to the end: the job, the answers, and how often something was between them.
@@ -70,11 +68,17 @@ impl<'a> Example<'a> {
                 return (walk.job().clone(), count, times);
             }
             let screen = walk.screen();
-            let (at80, at50) = (lines(&screen, 80), lines(&screen, 50));
-            assert!(at80 <= 22 && at50 <= 20, "{}: {at80} and {at50} lines: {screen:?}", self.name);
+            fits(&walk);
             let proving = proving(&screen);
-            if between == Between::Detours {
-                times += detour(&mut walk, &mut hand, count);
+            match between {
+                Between::Detours => times += detour(&mut walk, &mut hand, count),
+                Between::Own => times += own(&mut walk),
+                Between::Changed if changed(&mut walk, &mut hand, readings.len()) => {
+                    times += 1;
+                    continue;
+                }
+                Between::Changed => {}
+                Between::Straight | Between::Dropped => {}
             }
             let answer = hand.answer(&walk);
             let turn = walk.answer(&answer, &now());
@@ -86,6 +90,12 @@ impl<'a> Example<'a> {
             }
         }
         panic!("{}: no end", self.name);
+    }
+
+    /// The verdict on a job as its file says it.
+    fn verdict_on(&self, job: &Job) -> Verdict {
+        let call = files::parse_str("walked", &files::to_yaml(job)).unwrap().call;
+        super::listed(&self.job, self.knowledge).verdict(&call)
     }
 
     /// The walk as it goes on from the text of its file.
@@ -105,11 +115,18 @@ impl<'a> Example<'a> {
     }
 }
 
+/// The card that is shown fits the smallest screens.
+fn fits(walk: &Walk<Listed<'_>>) {
+    let screen = walk.screen();
+    let (at80, at50) = (lines(&screen, 80), lines(&screen, 50));
+    assert!(at80 <= 22 && at50 <= 20, "{at80} and {at50} lines: {screen:?}");
+}
+
 /// Something that is said instead of the answer, and leads back to the same question; how much it was.
 fn detour(walk: &mut Walk<Listed<'_>>, hand: &mut Hand<'_>, count: usize) -> usize {
     let (screen, job) = (walk.screen(), walk.job().clone());
     let mut say = |text: &str| walk.answer(text, &now());
-    let back = match count % 6 {
+    let back = match count % 7 {
         0 => {
             for word in ["help", "why", "state"] {
                 let turn = say(word);
@@ -124,15 +141,15 @@ fn detour(walk: &mut Walk<Listed<'_>>, hand: &mut Hand<'_>, count: usize) -> usi
             true
         }
         // No boxes, no readings: nothing to change and nowhere to read.
-        2 => say("change").changed && say("").changed,
+        2 => {
+            let changed = say("change").changed;
+            fits(walk);
+            changed && walk.answer("", &now()).changed
+        }
         3 => say("own").changed && say("").changed,
         4 => say("skip").changed && say("undo").changed,
-        _ => {
-            say("own").changed
-                && say("volts nothing to nowhere").changed
-                && say("undo").changed
-                && say("undo").changed
-        }
+        5 => return looked(walk, screen),
+        _ => say("own").changed && !say("volts nothing to nowhere").changed && say("undo").changed,
     };
     // Power that was on may want a proof again.
     if back && !proving(&walk.screen()) {
@@ -143,10 +160,107 @@ fn detour(walk: &mut Walk<Listed<'_>>, hand: &mut Hand<'_>, count: usize) -> usi
     usize::from(back)
 }
 
-/// The verdict on a job as its file says it.
-fn verdict_on(job: &Job, knowledge: &Knowledge) -> Verdict {
-    let call = files::parse_str("walked", &files::to_yaml(job)).unwrap().call;
-    verdict::reach(&call, knowledge, Options::default())
+/// A look at the light in between: the same question after it, and with it taken back the same job.
+fn looked(walk: &mut Walk<Listed<'_>>, screen: Screen) -> usize {
+    let job = walk.job().clone();
+    let reads = |walk: &Walk<_>| Some(walk.advice()?.next.suggestions.first()?.ask != "open");
+    if walk.place().stage == Stage::Work && reads(walk) == Some(true) {
+        return 0;
+    }
+    if !walk.answer("own watch", &now()).changed {
+        return 0;
+    }
+    for answer in ["", "d"] {
+        assert!(walk.answer(answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
+    }
+    assert_eq!(items(&walk.job().readings).len(), items(&job.readings).len() + 1);
+    // What is suggested next depends on what was read, and power that was on may want a proof again.
+    let there = walk.screen();
+    if walk.place().stage != Stage::Work && !proving(&there) {
+        assert_eq!((there.title, there.ask), (screen.title, screen.ask));
+    }
+    (0..3).for_each(|_| assert!(walk.answer("undo", &now()).changed));
+    assert_eq!(*walk.job(), job);
+    1
+}
+
+/// The reading that is suggested, asked for in words instead; whether there is one.
+fn own(walk: &mut Walk<Listed<'_>>) -> usize {
+    let Some(question) = suggested(walk) else { return 0 };
+    let differs = differs(&question, items(&walk.job().readings).last());
+    for answer in [format!("own {}", words(&question)), differs] {
+        let turn = walk.answer(&answer, &now());
+        assert!(turn.changed, "{answer:?} at {:?}: {:?}", walk.screen(), turn.says);
+    }
+    let asked = walk.place().question.clone().unwrap();
+    assert!(same_question(&asked, &question), "{asked:?} and not {question:?}");
+    1
+}
+
+/// The reading that is suggested, where one is, and nothing else is asked first.
+fn suggested(walk: &Walk<Listed<'_>>) -> Option<JobReading> {
+    let place = walk.place();
+    if place.stage != Stage::Work || place.question.is_some() || proving(&walk.screen()) {
+        return None;
+    }
+    let question = walk.advice()?.next.suggestions.first()?.question();
+    (question.ask != Do::Open).then_some(question)
+}
+
+/// A question as somebody types it.
+fn words(question: &JobReading) -> String {
+    let word = question.ask.write().excerpt();
+    let points = match (&question.between, &question.points) {
+        (Some(Pair(from, to)), _) => format!("{from} to {to}"),
+        (None, Some(points)) => format!("{} to {}", points.join(", "), question.to.clone().unwrap()),
+        (None, None) => question.light.clone().or(question.around.clone()).unwrap(),
+    };
+    let at = question.at.as_ref().map_or(String::new(), |at| format!(" at {at}"));
+    format!("{word} {points}{at}")
+}
+
+/// The conditions that are not those of the last reading, as somebody types them.
+fn differs(question: &JobReading, last: Option<&JobReading>) -> String {
+    let mut parts = Vec::new();
+    let Some(AllOrEach::All(power)) = &question.breaker else { panic!("a breaker of several") };
+    parts.push(power.write().excerpt());
+    parts.extend(question.switches.iter().flatten().map(|(name, position)| format!("{name} {position}")));
+    if let Some(AllOrEach::All(lamp)) = &question.lamp {
+        parts.push(format!("lamp {}", lamp.write().excerpt()));
+    }
+    let full = |of: &JobReading, list: &Option<Vec<String>>| -> Vec<String> {
+        let at = of.at.clone().unwrap_or_default();
+        let name = |name: &String| if name.contains('/') { name.clone() } else { format!("{at}/{name}") };
+        items(list).iter().map(name).collect()
+    };
+    let mut lists = |of: fn(&JobReading) -> &Option<Vec<String>>, add: &str, take: &str| {
+        let (was, is) =
+            (last.map(|last| full(last, of(last))).unwrap_or_default(), full(question, of(question)));
+        parts.extend(is.iter().filter(|name| !was.contains(name)).map(|name| format!("{add} {name}")));
+        parts.extend(was.iter().filter(|name| !is.contains(name)).map(|name| format!("{take} {name}")));
+    };
+    lists(|reading| &reading.out, "out", "in");
+    lists(|reading| &reading.lifted, "lifted", "joined");
+    parts.extend(question.with.map(|with| format!("with {}", with.kind.write().excerpt())));
+    parts.join(", ")
+}
+
+/// The reading that is suggested taken down wrong, then changed to what it is; whether there is one.
+fn changed(walk: &mut Walk<Listed<'_>>, hand: &mut Hand<'_>, of: usize) -> bool {
+    let number = items(&walk.job().readings).len() + 1;
+    // A verdict on the last one wrong is a long one, and says no more.
+    let Some(question) = suggested(walk).filter(|_| number < of) else { return false };
+    let wrong = match question.ask {
+        Do::Watch => "glow",
+        Do::Load => "dim",
+        _ => "7",
+    };
+    let wrong = vec![wrong; items(&question.points).len().max(1)].join(", ");
+    let right = hand::typed(&(hand.shows)(&question));
+    for answer in [wrong, format!("change {number}"), right] {
+        assert!(walk.answer(&answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
+    }
+    true
 }
 
 #[test]
@@ -155,7 +269,7 @@ fn examples_come_to_the_verdict_of_their_files_whatever_is_between() {
     for name in EXAMPLES {
         let walked = Example::new(name, &knowledge);
         let (whole, count, _) = walked.to_the_end(Between::Straight);
-        let (expected, found) = (verdict_on(&walked.job, &knowledge), verdict_on(&whole, &knowledge));
+        let (expected, found) = (walked.verdict_on(&walked.job), walked.verdict_on(&whole));
         assert_eq!(found.wires.len(), expected.wires.len());
         for (found, expected) in found.wires.iter().zip(&expected.wires) {
             assert_eq!((&found.wire, found.role), (&expected.wire, expected.role), "{name}");
@@ -167,14 +281,22 @@ fn examples_come_to_the_verdict_of_their_files_whatever_is_between() {
             "{name}: {:?}",
             whole.done
         );
-        for between in [Between::Dropped, Between::Detours] {
+        let readings = items(&whole.readings).len();
+        for between in [Between::Dropped, Between::Detours, Between::Own, Between::Changed] {
             let (other, answers, times) = walked.to_the_end(between);
             // What was seen and read is the same, and so is the verdict on it.
-            assert_eq!((&other.boxes, &other.readings), (&whole.boxes, &whole.readings), "{name}");
-            assert!(times > 25, "{name}: {times}");
+            assert_eq!(other.boxes, whole.boxes, "{name}");
+            assert_eq!(items(&other.readings).len(), readings);
+            for (other, one) in items(&other.readings).iter().zip(items(&whole.readings)) {
+                assert!(same_question(other, one) && other.reads == one.reads, "{name}: {other:?}, {one:?}");
+            }
+            let least = if matches!(between, Between::Own | Between::Changed) { readings - 1 } else { 26 };
+            assert!(times >= least, "{name}: {times}");
             match between {
                 Between::Dropped => println!("{name}: dropped {times} times in {answers} answers"),
-                _ => println!("{name}: {count} answers; {times} detours"),
+                Between::Detours => println!("{name}: {count} answers; {times} detours"),
+                Between::Own => println!("{name}: {times} readings of one's own"),
+                _ => println!("{name}: {times} readings changed"),
             }
         }
     }

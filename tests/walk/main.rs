@@ -13,6 +13,7 @@ mod examples;
 mod hand;
 mod killed;
 mod recorded;
+mod service;
 mod terminal;
 
 use hand::{Hand, Listed, before, example, now, proving};
@@ -23,7 +24,6 @@ use lath::practice::{Features, Scheme, Slips, Teller, draw};
 use lath::verdict::SETTLED;
 use lath::walk::{Engine, Stage, Walk};
 use lath::wiring::Options;
-use std::rc::Rc;
 
 /// More answers than these are no walk any more.
 const MOST: usize = 400;
@@ -34,7 +34,6 @@ fn listed<'a>(job: &Job, knowledge: &'a Knowledge) -> Listed<'a> {
         knowledge,
         open: open.map(|outlet| outlet.name.clone()).collect(),
         readings: items(&job.readings).to_vec(),
-        known: Rc::default(),
     }
 }
 
@@ -218,6 +217,137 @@ fn at_any_question_one_can_ask_skip_change_and_read_on_ones_own() {
     assert!(walk.answer("change pantry light", &now()).changed);
     assert_eq!(walk.place().stage, Stage::Confirm);
     assert!(walk.answer("y", &now()).changed);
+}
+
+#[test]
+fn a_reading_that_makes_no_sense_here_is_refused_before_it_is_taken() {
+    let knowledge = packs::embedded().unwrap();
+    let job = Job { history: None, ..example("single-pole-loop.yaml") };
+    let mut walk = Walk::resume(job.clone(), listed(&Job::default(), &knowledge)).unwrap();
+    for (answer, said) in [
+        ("own volts a.green to earth at pantry door", "no wire \"green\""),
+        ("own volts a.white to earth at cellar", "cellar"),
+        ("own volts a.white", "Two points"),
+        ("own measure it", "volts, ohms, load, amps or watch"),
+    ] {
+        let turn = walk.answer(answer, &now());
+        assert!(!turn.changed && turn.says.join(" ").contains(said), "{answer}: {:?}", turn.says);
+    }
+    assert!(walk.answer("own ohms a.white to a.black at pantry door", &now()).changed);
+    let turn = walk.answer("on", &now());
+    assert!(!turn.changed && turn.says[0].starts_with("Not taken: "), "{:?}", turn.says);
+    assert_eq!(walk.job().readings, job.readings);
+}
+
+/// The same is read in several positions: without them the list would not say which is which.
+#[test]
+fn earlier_readings_are_listed_with_their_positions() {
+    let knowledge = packs::embedded().unwrap();
+    let job = Job { history: None, ..example("single-pole-loop.yaml") };
+    let mut walk = Walk::resume(job, listed(&Job::default(), &knowledge)).unwrap();
+    assert!(walk.answer("change", &now()).changed);
+    let screen = walk.screen();
+    let listed = screen.lines.iter().filter(|line| line.text.contains(", pantry door down"));
+    assert_eq!(listed.count(), 3, "{screen:?}");
+    assert!(hand::lines(&screen, 50) <= 20 && hand::lines(&screen, 80) <= 22, "{screen:?}");
+}
+
+#[test]
+fn the_head_of_a_call_is_answered_once_more_from_anywhere() {
+    let knowledge = packs::embedded().unwrap();
+    let job = Job { history: None, ..example("single-pole-loop.yaml") };
+    let mut walk = Walk::resume(job.clone(), listed(&Job::default(), &knowledge)).unwrap();
+    let asked = walk.screen();
+    for answer in ["change instruments", "1 2 3 4", "300k"] {
+        assert!(walk.answer(answer, &now()).changed, "{answer}");
+    }
+    assert_eq!(walk.screen().ask, asked.ask);
+    let owned: Vec<_> = walk.call().instruments.iter().map(|one| (one.kind, one.ohms)).collect();
+    assert_eq!(owned.len(), 4);
+    assert!(owned.iter().any(|(_, ohms)| *ohms == Some(300e3)), "{owned:?}");
+    // Enter leaves it as it is, in the middle of a box as well.
+    assert!(walk.answer("change pantry light", &now()).changed && walk.answer("d", &now()).changed);
+    let place = walk.place().clone();
+    for (answer, back) in
+        [("change goal", ""), ("change", "year"), ("own", ""), ("change who", "A. Bell, Bell Electric")]
+    {
+        assert!(walk.answer(answer, &now()).changed && walk.answer(back, &now()).changed, "{answer}");
+        if back == "year" {
+            assert!(walk.answer("1949", &now()).changed);
+        }
+        assert_eq!(*walk.place(), place, "{answer}");
+    }
+    assert_eq!(walk.job().house.clone().unwrap().built, Some(1949));
+    assert_eq!(walk.job().call.clone().unwrap().goal, job.call.clone().unwrap().goal);
+}
+
+/// A three-way alone is no circuit: the switch that was forgotten is added where that is noticed.
+#[test]
+fn a_switch_that_was_forgotten_is_added() {
+    let knowledge = packs::embedded().unwrap();
+    let mut walk = Walk::resume(Job::default(), Engine::new(&knowledge, Options::default())).unwrap();
+    let begin =
+        ["y", "Hall light", "", "", "", "", "", "1 3", "7", "", "ceiling", "i", "t", "hall", "t", "", "", ""];
+    for answer in begin {
+        assert!(walk.answer(answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
+    }
+    assert_eq!(walk.screen().title, "The readings contradict each other");
+    for answer in ["change switch", "landing, 2", "t", ""] {
+        assert!(walk.answer(answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
+    }
+    assert_eq!(walk.screen().title, "Watch the light");
+}
+
+/// A box is corrected while another one is being written down, which goes on where it was.
+#[test]
+fn another_box_is_corrected_in_the_middle_of_one() {
+    let knowledge = packs::embedded().unwrap();
+    let job = example("single-pole-loop.yaml");
+    let mut walk = Walk::resume(before(&job), listed(&job, &knowledge)).unwrap();
+    let mut hand = Hand::new(&job, |_: &lath::call::job::JobReading| unreachable!());
+    let first = items(&job.boxes)[0].name.clone();
+    let opened = |walk: &Walk<Listed<'_>>| {
+        items(&walk.job().boxes).iter().filter(|one| one.opened == Some(true)).count()
+    };
+    while opened(&walk) == 0 || walk.place().stage != Stage::Screw {
+        let answer = hand.answer(&walk);
+        assert!(walk.answer(&answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
+    }
+    let place = walk.place().clone();
+    for answer in [&format!("change {first}"), "o", "scorched", "y"] {
+        assert!(walk.answer(answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
+    }
+    assert_eq!(*walk.place(), place);
+    assert!(items(&items(&walk.job().boxes)[0].seen).iter().any(|seen| *seen == "scorched".to_owned()));
+}
+
+/// A bare conductor on the metal of the box, the last wire there is.
+#[test]
+fn a_grounding_conductor_goes_to_the_metal_of_its_box() {
+    let knowledge = packs::embedded().unwrap();
+    let job = example("single-pole-loop.yaml");
+    let mut walk = Walk::resume(before(&job), listed(&job, &knowledge)).unwrap();
+    for answer in ["d", "kitchen receptacle", "n", "2g", "s", "1", "2", "3 metal", "y"] {
+        let turn = walk.answer(answer, &now());
+        assert!(turn.changed, "{answer:?} at {:?}: {:?}", walk.screen(), turn.says);
+    }
+    let outlet = &items(&walk.job().boxes)[0];
+    let metal =
+        items(&outlet.joints).iter().find(|joint| joint.points.contains(&"metal".to_owned())).unwrap();
+    assert!(metal.points.contains(&"a.bare".to_owned()), "{metal:?}");
+}
+
+/// What proved the reference says what the supply is, where it is another one than is taken for granted.
+#[test]
+fn the_supply_is_the_one_that_was_measured() {
+    let knowledge = packs::embedded().unwrap();
+    for (typed, supply) in [("118", 120.0), ("233v", 230.0)] {
+        let mut walk = Walk::resume(Job::default(), listed(&Job::default(), &knowledge)).unwrap();
+        for answer in ["y", "Hall light", "", "", "", "", "", "1 3", "7", "water pipe", typed] {
+            assert!(walk.answer(answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
+        }
+        assert_eq!((walk.place().stage, walk.call().house.supply), (Stage::Light, supply));
+    }
 }
 
 #[test]

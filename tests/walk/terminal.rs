@@ -128,6 +128,31 @@ fn a_full_disk_leaves_the_file_as_it_was_and_says_what_is_not_in_it() {
     assert_eq!(std::fs::read(&job).unwrap(), before);
 }
 
+/// What stands in the way of a save is put right, and the answer is not lost: another program's change stands for it.
+#[test]
+fn an_answer_that_could_not_be_saved_is_saved_once_it_can_be() {
+    let (_folder, job) = folder();
+    let mut desk = Desk::at(&job, &[]);
+    desk.answer("Is that so?", "y");
+    desk.wait("What is the call?");
+    let whole = std::fs::read(&job).unwrap();
+    std::fs::write(&job, [&whole[..], b"# changed\n"].concat()).unwrap();
+    desk.answer("", "Stair light");
+    desk.wait("Not saved:");
+    desk.wait("try again.");
+    std::fs::write(&job, &whole).unwrap();
+    desk.type_line("");
+    desk.wait("Where, and for whom?");
+    assert!(std::fs::read_to_string(&job).unwrap().contains("Stair light"));
+    std::fs::write(&job, "lath: 1\n").unwrap();
+    desk.answer("", "9 Quarry Row");
+    desk.wait("try again.");
+    desk.type_line("n");
+    desk.wait("The last answer is not in the file");
+    assert_eq!(desk.status(), 3);
+    assert_eq!(std::fs::read_to_string(&job).unwrap(), "lath: 1\n");
+}
+
 #[test]
 fn a_second_walk_on_the_same_file_is_refused() {
     let (_folder, job) = folder();

@@ -9,7 +9,7 @@ use crate::house::{Feed, FeedKind, Goal, House};
 use std::collections::BTreeSet;
 
 /// Volts, line to neutral, where nothing is said.
-const SUPPLY: f64 = 120.0;
+pub const SUPPLY: f64 = 120.0;
 
 /// Circuits, supply, region, age.
 pub fn house(job: &Job, house: &mut House, report: &mut Report) {

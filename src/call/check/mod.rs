@@ -26,6 +26,7 @@ use crate::call::Call;
 use crate::call::job::{Job, Path, Problem, Warning, items};
 use crate::house::{BoxId, House};
 use conditions::Labels;
+pub use header::SUPPLY;
 use names::{Miss, Names};
 
 /// Collects what is wrong, and what should be known.

@@ -1,5 +1,6 @@
 //! Who is asked: a person at a terminal, or a file.
 
+use crate::files::Failure;
 use dialoguer::theme::{SimpleTheme, Theme};
 use std::collections::VecDeque;
 use std::io::{self, BufRead, Write};
@@ -28,6 +29,11 @@ impl From<io::Error> for Ended {
 pub trait Asker {
     /// The answer, as typed.
     fn ask(&mut self, out: &mut dyn Write) -> Result<String, Ended>;
+
+    /// Whether what failed is tried again, once it is put right.
+    fn again(&mut self, _: &Failure, _: &mut dyn Write) -> Result<bool, Ended> {
+        Ok(false)
+    }
 
     /// Waits between two parts of something longer than the screen; whether the next part is wanted.
     fn more(&mut self, _: &mut dyn Write) -> Result<bool, Ended> {
@@ -64,6 +70,12 @@ impl Person {
 impl Asker for Person {
     fn ask(&mut self, out: &mut dyn Write) -> Result<String, Ended> {
         Person::line(&prompted("Answer")?, out)
+    }
+
+    fn again(&mut self, failure: &Failure, out: &mut dyn Write) -> Result<bool, Ended> {
+        writeln!(out, "Not saved: {failure}")?;
+        let said = Person::line("Put that right, then Enter: try again. n: end without it. ", out)?;
+        Ok(said.trim().is_empty())
     }
 
     fn more(&mut self, out: &mut dyn Write) -> Result<bool, Ended> {
