@@ -1,18 +1,22 @@
-//! The committed diagrams are what is drawn now, every wire and screw is on them, and they act on nothing.
+//! The committed diagram and note are what is made now; of diagrams every wire and screw is on them, and they act on nothing.
 
 #![allow(clippy::unwrap_used, reason = "a test's helpers fail the test")]
 
 use std::path::Path;
 use std::process::Command;
 
-fn drawn(job: &str) -> String {
+fn written(words: &[&str]) -> String {
     let out = Command::new(env!("CARGO_BIN_EXE_lath"))
-        .args(["draw", job, "--format", "svg"])
+        .args(words)
         .current_dir(env!("CARGO_MANIFEST_DIR"))
         .output()
         .unwrap();
-    assert!(out.status.success(), "{job}");
+    assert!(out.status.success(), "{words:?}");
     String::from_utf8(out.stdout).unwrap()
+}
+
+fn drawn(job: &str) -> String {
+    written(&["draw", job, "--format", "svg"])
 }
 
 /// Kept by `LATH_WRITE_REFERENCE=1 cargo test --test picture`; looked at before it is committed.
@@ -20,6 +24,17 @@ fn drawn(job: &str) -> String {
 fn the_committed_picture_is_the_one_drawn() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/four-wire-legs.svg");
     let now = drawn("examples/four-wire-legs.yaml");
+    if std::env::var_os("LATH_WRITE_REFERENCE").is_some() {
+        std::fs::write(&path, &now).unwrap();
+    }
+    assert_eq!(now, std::fs::read_to_string(path).unwrap());
+}
+
+/// Kept and looked at like the picture.
+#[test]
+fn the_committed_note_is_the_one_written() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/feed-at-light-line-to-far.html");
+    let now = written(&["note", "examples/feed-at-light-line-to-far.yaml", "--format", "html"]);
     if std::env::var_os("LATH_WRITE_REFERENCE").is_some() {
         std::fs::write(&path, &now).unwrap();
     }

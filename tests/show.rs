@@ -454,6 +454,37 @@ fn the_note_has_what_a_note_must_have() {
     }
 }
 
+/// Edition, section, and how far the text was checked; where that was is for whoever keeps the packs.
+#[test]
+fn the_note_says_how_provisions_were_checked_and_names_no_source() {
+    let pack = lath::files::conditions::embedded().expect("the packs read");
+    let provisions = || pack.conditions.iter().flat_map(|condition| &condition.provisions);
+    let (call, verdict) = fixture::unsettled();
+    for reader in [Reader::Customer, Reader::Technician] {
+        let document = note_of(&fixture::header(), &call, &verdict, reader, &style(78, false));
+        let rows: Vec<&Vec<String>> = document
+            .blocks()
+            .iter()
+            .flat_map(|block| match block {
+                Block::Table { title, rows, .. } if title == "The code then and today" => {
+                    rows.iter().collect()
+                }
+                _ => Vec::new(),
+            })
+            .collect();
+        // The fixture's house is judged by NEC 2020 and has no grounding conductors: 404.9(B) and 410.44.
+        for section in ["404.9(B)", "410.44"] {
+            let row = rows.iter().find(|row| row[2].contains(section)).expect(section);
+            assert!(row[2].starts_with("NEC 2020, "), "{row:?}");
+            assert_eq!(row[3], "As others report it, not verified");
+        }
+        let all = texts(&document).join("\n");
+        for provision in provisions().filter(|provision| !provision.source.is_empty()) {
+            assert!(!all.contains(&provision.source), "{}", provision.source);
+        }
+    }
+}
+
 #[test]
 fn the_head_of_the_note_comes_from_the_job_file() {
     // The job file of the design document, as it stands there.
@@ -515,18 +546,20 @@ fn the_note_says_at_the_top_that_it_is_not_settled() {
 }
 
 #[test]
-fn trade_words_are_defined_once_and_before_they_are_used() {
+fn trade_words_are_defined_once_where_the_note_says_that_they_are() {
     let page = note_page(&fixture::settled());
-    let after = &page[page.find("WHAT WE WERE ASKED").expect("the question")..];
-    let after = &after[after.find("WHAT WAS FOUND").expect("the findings")..];
+    let found = &page[page.find("WHAT WAS FOUND").expect("the findings")..];
+    let (before, after) = found.split_once("THE RECORD").expect("the record");
+    assert!(before.contains("are explained where the record begins"));
     for (word, meaning) in [
         ("Travelers:", "the two wires from switch to switch"),
         ("Line:", "the wire that carries power in; it is live whatever the switches do"),
         ("Neutral:", "the wire by which the current goes back to the panel"),
     ] {
         assert_eq!(after.matches(meaning).count(), 1, "{word}");
-        let first = after.to_lowercase().find(&word.trim_end_matches(['s', ':']).to_lowercase());
-        assert_eq!(first, after.find(word), "{word} is defined where it first stands");
+        assert!(!before.contains(meaning), "{word}");
+        let stands = after.find(word).expect("the word");
+        assert!(stands < after.find("For whoever works here next").expect("the rest"), "{word} comes first");
     }
 }
 
@@ -609,17 +642,19 @@ fn markdown_gives_back_exactly_what_was_said() {
 
 #[test]
 fn hostile_text_is_inert_on_a_terminal() {
-    let (call, v, header) = fixture::hostile();
-    let mut all = pages(&call, &v, &header, &style(80, false));
-    all.push(("dot", draw::dot(&call.house, &v)));
-    let document = note_of(&header, &call, &v, Reader::Customer, &style(80, false));
-    all.push(("markdown", markdown::text(&document)));
-    for (page, text) in all {
-        // UAX #9: the explicit formatting characters.
-        let turns = |c: char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{061c}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-        assert!(!text.contains(turns), "{page}");
-        assert!(!text.contains(|c: char| c.is_control() && c != '\n'), "{page}");
-        assert!(text.contains("desrever"), "{page} still says what was typed");
+    let job = fixture::hostile_job(HOSTILE, fixture::HOSTILE_NAME);
+    for ((call, v, header), typed) in [(fixture::hostile(), "desrever"), (job, "img src=x")] {
+        let mut all = pages(&call, &v, &header, &style(80, false));
+        all.push(("dot", draw::dot(&call.house, &v)));
+        let document = note_of(&header, &call, &v, Reader::Customer, &style(80, false));
+        all.push(("markdown", markdown::text(&document)));
+        for (page, text) in all {
+            // UAX #9: the explicit formatting characters.
+            let turns = |c: char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{061c}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+            assert!(!text.contains(turns), "{page}");
+            assert!(!text.contains(|c: char| c.is_control() && c != '\n'), "{page}");
+            assert!(text.contains(typed), "{page} still says what was typed");
+        }
     }
 }
 

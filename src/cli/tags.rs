@@ -25,6 +25,8 @@ pub struct Arguments {
 enum Format {
     /// For the terminal.
     Text,
+    /// A sheet to print, as one HTML file.
+    Html,
     /// A sheet to print, as a PDF file; not to a terminal.
     Pdf,
 }
@@ -36,11 +38,15 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
     }
     let reached = arguments.job.reach()?;
     let (house, cautions) = (&reached.loaded.call.house, &reached.knowledge.cautions);
-    if arguments.format == Format::Pdf {
+    let sheet = || {
         let title = Header::of(&reached.loaded.job).title;
-        let sheet = show::tags::sheet(title.as_deref(), house, &reached.verdict, cautions);
-        return paper::write(screen, &sheet, arguments.paper);
-    }
-    write!(screen.out, "{}", show::tags::text(house, &reached.verdict, cautions, &screen.style()))?;
+        show::tags::sheet(title.as_deref(), house, &reached.verdict, cautions)
+    };
+    let text = match arguments.format {
+        Format::Text => show::tags::text(house, &reached.verdict, cautions, &screen.style()),
+        Format::Html => show::note::html::text(&sheet()),
+        Format::Pdf => return paper::write(screen, &sheet(), arguments.paper),
+    };
+    write!(screen.out, "{text}")?;
     Ok(Exit::Done)
 }

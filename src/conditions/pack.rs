@@ -43,10 +43,12 @@ pub struct Observation {
 /// How the text of a provision was checked.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Checked {
-    /// The provision's own text was read, at the source named.
+    /// The code itself was opened, at the place named.
     Text,
+    /// Its words were read as others quote them, at the source named.
+    Quoted,
     /// What others write about it was read, at the source named.
-    Digest,
+    Reported,
     /// Nobody looked it up: from memory.
     Memory,
 }
@@ -55,8 +57,9 @@ impl Checked {
     /// In words, for the list of provisions.
     pub fn words(self) -> &'static str {
         match self {
-            Checked::Text => "its own text was read",
-            Checked::Digest => "read as others report it",
+            Checked::Text => "verified in the code itself",
+            Checked::Quoted => "as others quote it, not verified in the code itself",
+            Checked::Reported => "as others report it, not verified",
             Checked::Memory => "from memory, not looked up",
         }
     }

@@ -454,7 +454,12 @@ fn provision(node: &Node, at: &Path, known: &Pack, out: &mut Vec<Problem>) -> Op
     let until: Option<Option<i64>> = fields.take("until", out);
     let says = text(&fields, "says", at, out);
     let checked: Option<String> = fields.take("checked", out);
-    let ways = [("text", Checked::Text), ("digest", Checked::Digest), ("memory", Checked::Memory)];
+    let ways = [
+        ("text", Checked::Text),
+        ("quoted", Checked::Quoted),
+        ("reported", Checked::Reported),
+        ("memory", Checked::Memory),
+    ];
     let names = ways.iter().map(|(word, _)| *word);
     let checked = checked.and_then(|word| place(&word, names, &at.key("checked"), "how it was checked", out));
     let checked = checked.map(|n| ways[n].1);

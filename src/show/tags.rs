@@ -19,7 +19,7 @@ pub fn text(house: &House, verdict: &Verdict, cautions: &Cautions, style: &Style
     if let Some(state) = unsettled(verdict) {
         sheet.text(Tone::Caution, &state);
     }
-    for id in house.box_ids().filter(|&b| house.outlet(b).opened) {
+    for id in opened(house) {
         one_box(&mut sheet, &known, cautions, id);
     }
     if let Some(unseen) = unseen(house) {
@@ -35,7 +35,7 @@ pub fn sheet(title: Option<&str>, house: &House, verdict: &Verdict, cautions: &C
     let mut out = Document::default();
     out.heading(1, &title.map_or("Tags".to_owned(), |title| format!("Tags: {title}")));
     unsettled(verdict).iter().for_each(|state| out.paragraph(state));
-    for id in house.box_ids().filter(|&b| house.outlet(b).opened) {
+    for id in opened(house) {
         out.heading(2, &box_name(house, id));
         for end in cables(house, id) {
             let wires = known.wires_of(end);
@@ -50,6 +50,16 @@ pub fn sheet(title: Option<&str>, house: &House, verdict: &Verdict, cautions: &C
     }
     unseen(house).iter().for_each(|unseen| out.paragraph(unseen));
     out
+}
+
+/// The opened boxes, floor by floor so that nobody takes the stairs twice: floors and boxes as they were come to first.
+fn opened(house: &House) -> Vec<BoxId> {
+    let mut floors: Vec<_> = house.boxes.iter().map(|outlet| outlet.floor).collect();
+    let first = floors.clone();
+    floors.sort_by_key(|floor| first.iter().position(|one| one == floor));
+    floors.dedup();
+    let on = |floor| house.box_ids().filter(move |&id| house.outlet(id).floor == floor);
+    floors.into_iter().flat_map(on).filter(|&id| house.outlet(id).opened).collect()
 }
 
 fn unsettled(verdict: &Verdict) -> Option<String> {

@@ -49,6 +49,16 @@ const CASES: &[(&str, Change, Change)] = &[
         |w| w.defect("reversed-feed", "hall", 0.6),
         |w| w.defect("reversed-feed", "hall", 0.4),
     ),
+    (
+        "switched-neutral",
+        |w| w.role("hall/a.black", Role::Neutral, 0.6),
+        |w| w.role("hall/a.black", Role::Neutral, 0.4),
+    ),
+    (
+        "switched-neutral",
+        |w| w.role("hall/a.black", Role::Neutral, 1.0),
+        |w| (w.role("hall/a.black", Role::Neutral, 1.0), scheme(w, "lamp-between-commons", 1.0)).0,
+    ),
     ("live-shell", |w| w.seen("live-shell"), |w| w.seen("shell bent")),
     (
         "live-shell",
@@ -359,6 +369,29 @@ fn no_condition_is_without_a_case() {
         .filter(|name| !CASES.iter().any(|(tried, ..)| tried == name))
         .collect();
     assert_eq!(untried, Vec::<String>::new());
+}
+
+/// What triggers a condition is in one of its cases each, alone.
+#[test]
+fn no_trigger_is_without_a_case() {
+    let whole = pack();
+    for (at, condition) in whole.conditions.iter().enumerate() {
+        for (n, trigger) in condition.found.iter().enumerate() {
+            let mut alone = whole.clone();
+            alone.conditions[at].found = vec![trigger.clone()];
+            let mut of_it = CASES.iter().filter(|(name, ..)| *name == condition.name);
+            let found = |change: &Change| {
+                let mut world = World::new();
+                change(&mut world);
+                world.names(&alone).contains(&condition.name)
+            };
+            assert!(
+                of_it.any(|(_, has, just_not)| found(has) && !found(just_not)),
+                "{}, {n}",
+                condition.name
+            );
+        }
+    }
 }
 
 /// The documented closed list of defects: each is told by some condition, where it is.

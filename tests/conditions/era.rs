@@ -94,5 +94,8 @@ fn every_provision_has_its_source_or_says_that_it_is_from_memory() {
     for provision in provisions {
         let read = provision.checked != Checked::Memory;
         assert_eq!(read, !provision.source.is_empty(), "{} {}", provision.code, provision.section);
+        // What was read is named; whose web page it stood on is not.
+        let web = [".com", ".net", ".org", ".ca", ".uk", "www", "http"];
+        assert!(!web.iter().any(|part| provision.source.contains(part)), "{}", provision.source);
     }
 }

@@ -1,6 +1,6 @@
 //! The HTML note, read by a parser of the HTML standard (html5ever, in `scraper`): it says what was said and does nothing.
 
-use crate::fixture::{self, HOSTILE};
+use crate::fixture::{self, HOSTILE, HOSTILE_NAME};
 use lath::call::Call;
 use lath::show::note::{self, Block, Document, Header, Note, Reader, html};
 use lath::show::picture::Shape;
@@ -18,6 +18,8 @@ pub fn document(header: &Header, call: &Call, verdict: &Verdict, reader: Reader)
 pub fn documents() -> Vec<(String, Document)> {
     let (call, verdict, header) = fixture::hostile();
     let mut cases: Vec<(&str, Call, Verdict, Header)> = vec![("hostile", call, verdict, header)];
+    let (call, verdict, header) = fixture::hostile_job(HOSTILE, HOSTILE_NAME);
+    cases.push(("hostile job", call, verdict, header));
     for (name, (call, verdict)) in [
         ("settled", fixture::settled()),
         ("unsettled", fixture::unsettled()),

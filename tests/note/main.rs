@@ -2,7 +2,9 @@
 
 #![expect(clippy::expect_used, clippy::panic, reason = "a test's helpers fail the test")]
 
+mod browser;
 #[path = "../show/fixture.rs"]
 mod fixture;
+mod hostile;
 mod html;
 mod pdf;

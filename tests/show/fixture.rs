@@ -415,3 +415,47 @@ pub fn hostile() -> (Call, Verdict, Header) {
 pub fn wire(house: &House, name: &str) -> WireId {
     house.wires().find(|&w| house.wire_name(w) == name).unwrap_or_else(|| panic!("no wire {name}"))
 }
+
+/// What a name may hold of it: one line, no control characters, no marks that separate names, small.
+pub const HOSTILE_NAME: &str = "\u{202e}<img src=x onerror=alert(1)> |`*x*` &amp; [l](b)";
+
+/// A job file with `text` wherever a person may write what they like, and `name` in every name.
+pub fn hostile_file(text: &str, name: &str) -> String {
+    let filled = |word: &str| word.replace("TEXT", text).replace("NAME", name).replace("name-", name);
+    let mut job: serde_yaml::Value =
+        serde_yaml::from_str(include_str!("hostile.yaml")).unwrap_or_else(|error| panic!("{error}"));
+    fill(&mut job, &filled);
+    let json = serde_json::to_string(&job).unwrap_or_else(|error| panic!("{error}"));
+    // JSON may hold as they are what YAML wants escaped: it is both then.
+    let escaped = |c: char| {
+        let plain = !c.is_control() && !('\u{2000}'..='\u{206f}').contains(&c);
+        if plain { c.to_string() } else { format!("\\u{:04x}", u32::from(c)) }
+    };
+    json.chars().map(escaped).collect()
+}
+
+fn fill(value: &mut serde_yaml::Value, filled: &dyn Fn(&str) -> String) {
+    use serde_yaml::Value;
+    match value {
+        Value::String(text) => *text = filled(text),
+        Value::Sequence(items) => items.iter_mut().for_each(|item| fill(item, filled)),
+        Value::Mapping(fields) => {
+            let old = std::mem::take(fields);
+            for (mut key, mut value) in old {
+                fill(&mut key, filled);
+                fill(&mut value, filled);
+                fields.insert(key, value);
+            }
+        }
+        _ => {}
+    }
+}
+
+/// That job, read, with the verdict on it.
+pub fn hostile_job(text: &str, name: &str) -> (Call, Verdict, Header) {
+    let loaded = lath::files::parse_str("hostile.yaml", &hostile_file(text, name))
+        .unwrap_or_else(|error| panic!("{error}"));
+    let knowledge = lath::files::packs::embedded().unwrap_or_else(|error| panic!("{error}"));
+    let verdict = lath::verdict::reach(&loaded.call, &knowledge, Default::default());
+    (loaded.call, verdict, Header::of(&loaded.job))
+}

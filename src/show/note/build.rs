@@ -3,7 +3,7 @@
 use super::document::Document;
 use super::findings::Findings;
 use super::header::Header;
-use super::{found, record, tried};
+use super::{found, record, tried, words as terms};
 use crate::call::Call;
 use crate::conditions::Pack;
 use crate::house::{Cable, Grounds, House};
@@ -43,6 +43,11 @@ pub struct Note<'a> {
     pub reader: Reader,
 }
 
+/// What the note is, before anybody reads it for more.
+const NO_CERTIFICATE: &str = "This note says what was found on the day, at the boxes named, by the tests listed. It is \
+                              no inspection and no certificate. Local codes and licensed practice come first, \
+                              everywhere.";
+
 /// The note as a document. `style` says how wide the diagram may be and whether it is for a screen reader.
 pub fn document(note: &Note<'_>, style: &Style) -> Document {
     let known = Known::new(&note.call.house, note.verdict);
@@ -50,36 +55,29 @@ pub fn document(note: &Note<'_>, style: &Style) -> Document {
     let mut out = Document::default();
     head(&mut out, note.header);
     standing(&mut out, &known);
+    out.paragraph(NO_CERTIFICATE);
     asked(&mut out, note.header, note.call);
-    let rest = rest(note, &known, &findings, style);
     match note.reader {
-        Reader::Customer => found::add(&mut out, &known, &findings, &rest),
+        Reader::Customer => found::add(&mut out, &known, &findings),
         Reader::Technician => {
             out.heading(2, "What was found");
             record::arrangement(&mut out, note.call, &known);
         }
     }
-    out.append(rest);
-    out.new_page();
-    record::add(&mut out, note, &known, &findings);
-    out
-}
-
-/// What follows the findings, up to the record.
-fn rest(note: &Note<'_>, known: &Known<'_>, findings: &Findings<'_>, style: &Style) -> Document {
-    let mut out = Document::default();
-    diagram(&mut out, known, style);
+    diagram(&mut out, &known, style);
     if note.reader == Reader::Technician {
-        record::plan(&mut out, known);
+        record::plan(&mut out, &known);
     }
     findings.add(&mut out, note);
     circuit(&mut out, note.header, &note.call.house, findings.edition());
     done(&mut out, note.header);
     tried::add(&mut out, note.call);
-    not_verified(&mut out, known);
-    next(&mut out, note, known, findings);
-    safety(&mut out, note, known, findings);
-    sign(&mut out, note.header);
+    not_verified(&mut out, &known);
+    next(&mut out, note, &known, &findings);
+    safety(&mut out, note, &known, &findings);
+    let words = terms::used_in(&out);
+    out.new_page();
+    record::add(&mut out, note, &known, &findings, &words);
     out
 }
 
@@ -91,6 +89,7 @@ fn head(note: &mut Document, header: &Header) {
         ("Date", said(&header.date)),
         ("Technician", said(&header.technician)),
         ("Firm", said(&header.firm)),
+        ("Licence", said(&header.licence)),
     ]);
 }
 
@@ -340,17 +339,4 @@ fn safety(out: &mut Document, note: &Note<'_>, known: &Known<'_>, findings: &Fin
         })
         .collect();
     out.list(&lines);
-}
-
-fn sign(note: &mut Document, header: &Header) {
-    note.heading(2, "What this note is");
-    note.paragraph(
-        "This note says what was found on the day, at the boxes named, by the tests listed. It is no inspection and \
-         no certificate. Local codes and licensed practice come first, everywhere.",
-    );
-    note.fields(&[
-        ("Technician", said(&header.technician)),
-        ("Licence", said(&header.licence)),
-        ("Date", said(&header.date)),
-    ]);
 }

@@ -3,7 +3,7 @@
 use super::build::{Note, Reader};
 use super::document::{Document, Finding};
 use super::places;
-use crate::conditions::{self, Edition, Judged, Level, Provision, judge};
+use crate::conditions::{self, Edition, Judged, Level, judge};
 use crate::knowledge::Caution;
 use crate::show::text::{capital, percent, sentence};
 use crate::show::words::Confidence;
@@ -80,48 +80,76 @@ impl<'a> Findings<'a> {
                 out.paragraph(&step.means);
             }
             last = Some(level);
-            out.finding(&told(note, found, judged));
+            out.finding(&told(note, found, judged, self.edition.as_ref()));
         }
         if !self.found.is_empty() {
             out.paragraph(
-                "Existing work is judged by the code of its day. What is said of when it was installed is as far as \
-                 that is known; what is said of today would be asked of new work. The local authority decides.",
+                "Existing work is judged by the code of its day: then and today stand side by side in the record. The \
+                 local authority decides.",
             );
         }
     }
 
-    /// The list of provisions that were named, with how each was checked.
-    pub fn add_provisions(&self, out: &mut Document) {
-        let mut rows: Vec<Vec<String>> = Vec::new();
-        for provision in self.found.iter().flat_map(|(_, judged)| &judged.cited) {
-            let row = provision_row(provision);
-            if !rows.contains(&row) {
-                rows.push(row);
+    /// What the code says of each condition, then and today, and how that was checked.
+    pub fn add_code(&self, out: &mut Document) {
+        // Conditions that the code says the same of stand together.
+        let mut rows: Vec<(Vec<&str>, [String; 3])> = Vec::new();
+        for (found, judged) in &self.found {
+            let title = found.condition.title.as_str();
+            for said in code_rows(judged) {
+                match rows.iter_mut().find(|(_, known)| *known == said) {
+                    Some((titles, _)) => titles.push(title),
+                    None => rows.push((vec![title], said)),
+                }
             }
         }
         if !rows.is_empty() {
-            out.heading(3, "Provisions named");
-            out.paragraph("Section numbers are those of the newest edition known here. Look them up in the edition adopted.");
-            let head = ["Provision", "In the code since", "How it was checked", "Where"];
-            out.table("Provisions named in this note", &head, &rows);
+            out.heading(3, "What the code says of these conditions");
+            out.paragraph(
+                "Sections are numbered as in the newest edition known here: look them up in the one adopted.",
+            );
+            let head = ["Condition", "When installed", "Today", "How that was checked"];
+            let rows: Vec<Vec<String>> = rows
+                .into_iter()
+                .map(|(titles, [then, today, checked])| vec![titles.join("; "), then, today, checked])
+                .collect();
+            out.table("The code then and today", &head, &rows);
         }
     }
 }
 
-fn provision_row(provision: &Provision) -> Vec<String> {
-    let since = provision.since.map_or("not known here".to_owned(), |year| year.to_string());
-    vec![
-        format!("{} {}", provision.code, provision.section),
-        since,
-        provision.checked.words().to_owned(),
-        provision.source.clone(),
-    ]
+/// A row for each provision; one without where only the time it was installed in is known.
+fn code_rows(judged: &Judged<'_>) -> Vec<[String; 3]> {
+    let then =
+        judged.installed.as_ref().map_or("Not known here.".to_owned(), |text| capital(&sentence(text)));
+    let rows = judged.today.iter().zip(&judged.cited);
+    let rows =
+        rows.map(|(today, provision)| [then.clone(), today.clone(), capital(provision.checked.words())]);
+    let rows: Vec<[String; 3]> = rows.collect();
+    match judged.installed {
+        Some(_) if rows.is_empty() => {
+            vec![[then, "No provision is named here.".to_owned(), "Common knowledge of the trade".to_owned()]]
+        }
+        _ => rows,
+    }
+}
+
+/// The provisions by code and section, for whoever wants to look them up.
+fn sections(judged: &Judged<'_>, edition: Option<&Edition>) -> Option<String> {
+    let sections: Vec<&str> = judged.cited.iter().map(|provision| provision.section.as_str()).collect();
+    let edition = edition.filter(|_| !sections.is_empty())?;
+    Some(format!("{} {}, {}.", edition.code, edition.year, sections.join(", ")))
 }
 
 /// Conditions up to this step of the scale have their cautions told to a customer too.
 const GRAVE: usize = 1;
 
-fn told(note: &Note<'_>, found: &conditions::Finding<'_>, judged: &Judged<'_>) -> Finding {
+fn told(
+    note: &Note<'_>,
+    found: &conditions::Finding<'_>,
+    judged: &Judged<'_>,
+    edition: Option<&Edition>,
+) -> Finding {
     let condition = found.condition;
     let technician = note.reader == Reader::Technician;
     let mut says = Vec::new();
@@ -131,17 +159,14 @@ fn told(note: &Note<'_>, found: &conditions::Finding<'_>, judged: &Judged<'_>) -
         each(note, found).into_iter().for_each(|text| say("How sure", text));
     }
     say("What it means", condition.says.clone());
-    say("What is usually done", condition.usually.clone());
-    judged.installed.iter().for_each(|text| say("When installed", capital(&sentence(text))));
-    if !judged.today.is_empty() {
-        say("Today", judged.today.join(" "));
-    }
+    say("Usually done", condition.usually.clone());
     if technician || condition.level <= GRAVE {
         condition
             .cautions
             .iter()
             .for_each(|&caution| say("Caution", note.cautions.sentence(caution).to_owned()));
     }
+    sections(judged, edition).into_iter().for_each(|text| say("Code", text));
     Finding { level: condition.level, title: title(found), says }
 }
 

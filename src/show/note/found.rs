@@ -2,19 +2,15 @@
 
 use super::document::Document;
 use super::findings::Findings;
-use super::words as terms;
 use crate::show::known::Known;
 use crate::show::text::{capital, count};
 use crate::show::words::{self, Confidence};
 use crate::verdict::Verdict;
 
-/// The findings; `rest` is what comes after them, whose words of the trade are explained here.
-pub(super) fn add(note: &mut Document, known: &Known<'_>, findings: &Findings<'_>, rest: &Document) {
+/// The findings.
+pub(super) fn add(note: &mut Document, known: &Known<'_>, findings: &Findings<'_>) {
     note.heading(2, "What was found");
     let verdict = known.verdict;
-    let text = verdict.arrangement.as_ref().map_or("", |found| found.text.as_str());
-    note.paragraph("Words used here:");
-    note.fields(&terms::used_in(rest, text));
     if let Some(what) = &verdict.contradiction {
         note.paragraph(&format!("These cannot all be true: {what}"));
     }
@@ -26,6 +22,7 @@ pub(super) fn add(note: &mut Document, known: &Known<'_>, findings: &Findings<'_
         note.paragraph("Wrong or broken:");
         note.list(&untold);
     }
+    note.paragraph("The words of the trade in this note are explained where the record begins.");
 }
 
 fn settled(note: &mut Document, verdict: &Verdict) {

@@ -14,9 +14,20 @@ use crate::show::words::{self, Confidence};
 use crate::verdict::Landing;
 
 /// The record.
-pub(super) fn add(out: &mut Document, note: &Note<'_>, known: &Known<'_>, findings: &Findings<'_>) {
+pub(super) fn add(
+    out: &mut Document,
+    note: &Note<'_>,
+    known: &Known<'_>,
+    findings: &Findings<'_>,
+    words: &[(&str, &str)],
+) {
     out.heading(2, "The record");
-    out.paragraph("For whoever works here next. Wires are named BOX/cable tag.colour.");
+    if note.reader == Reader::Customer {
+        out.heading(3, "Words used in this note");
+        out.fields(words);
+        out.heading(3, "For whoever works here next");
+    }
+    out.paragraph("Wires are named BOX/cable tag.colour.");
     if note.reader == Reader::Customer {
         standing(out, note.call, known);
     }
@@ -32,7 +43,7 @@ pub(super) fn add(out: &mut Document, note: &Note<'_>, known: &Known<'_>, findin
         plan(out, known);
     }
     disbelieved(out, note.call, known);
-    findings.add_provisions(out);
+    findings.add_code(out);
 }
 
 /// How the circuit is wired, and how much of that is settled.

@@ -24,8 +24,8 @@ const WORDS: [(&str, &[&str], &str); 9] = [
 ];
 
 /// The words that a document uses, each with its meaning; the words for how sure something is come last.
-pub(super) fn used_in(note: &Document, verdict_text: &str) -> Vec<(&'static str, &'static str)> {
-    let mut text = String::from(verdict_text);
+pub(super) fn used_in(note: &Document) -> Vec<(&'static str, &'static str)> {
+    let mut text = String::new();
     for block in note.blocks() {
         text.push('\n');
         text.push_str(&words_of(block));

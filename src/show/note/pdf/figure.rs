@@ -6,6 +6,8 @@ use crate::show::picture::{Picture, Shape};
 
 /// Small print, of eleven units, is 8 points.
 const SCALE: f64 = 8.0 / 11.0;
+/// What spares a page may make it 6.8 points.
+const LEAST: f64 = 6.8 / 8.0;
 
 /// Sets a picture: on one page where it can be read there, else cut where nothing but cables is cut.
 pub fn set(setter: &mut Setter<'_>, picture: &Picture) {
@@ -20,7 +22,9 @@ pub fn set(setter: &mut Setter<'_>, picture: &Picture) {
         let shapes = picture.shapes.iter().flat_map(|shape| within(shape, from, to));
         let place = |shape: Shape| placed(&shape, scale, (0.0, -from * scale));
         let marks = shapes.map(|shape| Mark { shape: place(shape), part: Some(part) }).collect();
-        setter.add([Piece { above: 5.0, height, marks, ..Piece::default() }]);
+        // Parts of one picture are all of one size.
+        let least = (height >= picture.height * scale).then_some(LEAST);
+        setter.add([Piece { above: 4.0, height, marks, least, ..Piece::default() }]);
         from = to;
     }
     setter.grow(node);

@@ -39,9 +39,9 @@ impl Paper {
 /// Left and right of what is written.
 const SIDE: f64 = 46.0;
 /// Above it.
-const TOP: f64 = 40.0;
+const TOP: f64 = 38.0;
 /// Below it, with the foot of the page in there.
-const BOTTOM: f64 = 50.0;
+const BOTTOM: f64 = 40.0;
 
 /// The document as a file of its own. Nothing in it acts, and equal documents give equal bytes.
 pub fn file(note: &Document, paper: Paper) -> Result<Vec<u8>, String> {

@@ -46,13 +46,25 @@ struct Book {
 impl Book {
     /// Pieces that belong together begin a page where they do not fit on this one. Those that fit on none go on as far as
     /// they go.
-    fn put_group(&mut self, group: Vec<Piece>) {
-        let whole: f64 = group.iter().map(|piece| piece.above + piece.height).sum();
+    fn put_group(&mut self, mut group: Vec<Piece>) {
+        self.make_fit(&mut group);
+        let whole = height_of(&group);
         let again = group.first().and_then(|first| first.again.as_ref()).map_or(0.0, |head| head.height);
         if self.down > 0.0 && self.down + whole > self.height && whole + again <= self.height {
             self.turn();
         }
         group.into_iter().for_each(|piece| self.put(piece));
+    }
+
+    /// Makes what may be made smaller so small that the group fits on this page, if it may be that small.
+    fn make_fit(&self, group: &mut [Piece]) {
+        let over = self.down + height_of(group) - self.height;
+        let Some(piece) = group.iter_mut().find(|piece| piece.least.is_some()) else { return };
+        let part = 1.0 - over / piece.height;
+        if over > 0.0 && piece.least.is_some_and(|least| part >= least) {
+            piece.height *= part;
+            piece.marks.iter_mut().for_each(|mark| mark.shape = placed(&mark.shape, part, (0.0, 0.0)));
+        }
     }
 
     fn put(&mut self, piece: Piece) {
@@ -87,6 +99,11 @@ impl Book {
     }
 }
 
+/// What a group takes, one piece below the other.
+fn height_of(group: &[Piece]) -> f64 {
+    group.iter().map(|piece| piece.above + piece.height).sum()
+}
+
 /// What a table repeats at the top of a page: no part of the structure a second time.
 pub fn repeated(piece: &Piece) -> Rc<Piece> {
     let mut again = piece.clone();
@@ -102,7 +119,7 @@ pub fn foot(pages: &mut [Page], faces: &Faces, title: &str, (width, height): (f6
     for (n, page) in pages.iter_mut().enumerate() {
         let number = format!("Page {} of {many}", n + 1);
         let right = width - face.width(&number, SIZE);
-        let down = height + 24.0;
+        let down = height + 18.0;
         page.marks.push(text((0.0, down), SIZE, false, &face.fit(title, SIZE, right - 20.0), None));
         page.marks.push(text((right, down), SIZE, false, &number, None));
     }

@@ -21,6 +21,8 @@ pub struct Piece {
     pub height: f64,
     /// Whether it is no good without what follows it.
     pub keep: bool,
+    /// The part of its size that it may be made smaller to, where it fits its page then.
+    pub least: Option<f64>,
     /// What is drawn.
     pub marks: Vec<Mark>,
     /// What stands above it once more where it begins a page.

@@ -9,7 +9,7 @@ use crate::show::picture::{Dash, Shape};
 /// Between columns.
 const GAP: f64 = 10.0;
 /// Above and below what a row says.
-const ROOM: f64 = 2.0;
+const ROOM: f64 = 1.2;
 /// A row of more lines than this is cut: no page holds it.
 const LINES: usize = 40;
 /// The lines between rows.
