@@ -6,12 +6,13 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a helper of tests may fail as a test does")]
 
+use lath::call::Call;
 use lath::call::job::{Field, Job, JobAnswer, JobReading, JobReads, Node, items, read_job};
 use lath::files::{self, packs, parse_str, to_yaml};
 use lath::plan;
 use lath::predict::Scene;
-use lath::verdict::{Landing, Verdict};
-use lath::weigh::{Evidence, Posterior};
+use lath::verdict::{self, Landing, Verdict};
+use lath::weigh::{Evidence, Ledger, Posterior};
 use lath::wiring::{Facts, Options, Space};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
@@ -316,4 +317,32 @@ fn answered(reading: &JobReading, answers: &[prop::sample::Index]) -> JobReading
         _ => return reading.clone(),
     };
     JobReading { reads: Some(reads), ..reading.clone() }
+}
+
+/// What is left unweighed is less than this, and may differ.
+const MAY_MISS: f64 = 2e-4;
+
+/// A verdict that goes on from the one before is the one from the start; also when readings were taken back.
+#[test]
+fn a_verdict_that_goes_on_is_the_one_from_the_start() {
+    let knowledge = packs::embedded().unwrap();
+    for name in EXAMPLES {
+        let call = parse_str("job", &to_yaml(&example(name))).unwrap().call;
+        let unread = Call { readings: Vec::new(), ..call.clone() };
+        let space = Space::of_call(&unread, &knowledge, Options { buried: 0 });
+        let mut ledger = Ledger::default();
+        let all = call.readings.len();
+        for count in (0..=all).chain([all / 2, all, 0]) {
+            let early = Call { readings: call.readings[..count].to_vec(), ..call.clone() };
+            let going_on = verdict::following(&early, &knowledge, &space, &mut ledger);
+            let anew = verdict::within(&early, &knowledge, &space);
+            let said =
+                |verdict: &Verdict| (verdict.state, verdict.landing.clone(), verdict.disbelieved.len());
+            assert_eq!(said(&going_on), said(&anew), "{name}, {count} readings");
+            for (one, other) in going_on.wires.iter().zip(&anew.wires) {
+                let same = one.role == other.role && (one.p - other.p).abs() < MAY_MISS;
+                assert!(same, "{name}, {count} readings: {one:?} {other:?}");
+            }
+        }
+    }
 }

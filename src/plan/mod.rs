@@ -8,6 +8,7 @@
 
 mod belief;
 mod beware;
+mod blind;
 mod campaign;
 mod errand;
 mod gain;
@@ -189,6 +190,13 @@ impl<'p, 'a> Planner<'p, 'a> {
     fn suggestions(&self) -> Vec<(Suggestion, Option<Table>)> {
         for later in [true, false] {
             let taken = Taken::of(self.site.call, later);
+            if self.case.space.rows.is_empty() {
+                let found = self.unlisted(&taken);
+                if !found.is_empty() {
+                    return found;
+                }
+                continue;
+            }
             for belief in [&self.coarse, &self.belief] {
                 let found = self.with(&taken, belief);
                 if !found.is_empty() {
@@ -197,6 +205,19 @@ impl<'p, 'a> Planner<'p, 'a> {
             }
         }
         Vec::new()
+    }
+
+    /// Where no wiring could be listed nothing is to be weighed: boxes nobody has looked into, the least work first; then
+    /// what cuts the search.
+    fn unlisted(&self, taken: &Taken) -> Vec<(Suggestion, Option<Table>)> {
+        let mut boxes = open::candidates(&self.site, &self.belief, &self.present, taken);
+        boxes.sort_by(|a, b| a.2.cost().total_cmp(&b.2.cost()));
+        let open = boxes.iter().map(|(_, at, way)| open::suggestion(&self.site, &self.belief, *at, way));
+        let mut found: Vec<Suggestion> = open.collect();
+        if !self.wish.dead_only {
+            found.extend(blind::suggestions(&self.site, &self.present, taken, self.wish.top));
+        }
+        found.into_iter().take(self.wish.top.max(1)).map(|suggestion| (suggestion, None)).collect()
     }
 
     fn with(&self, taken: &Taken, belief: &Belief<'a>) -> Vec<(Suggestion, Option<Table>)> {

@@ -122,18 +122,23 @@ fn ask(site: &Site, suggestion: &mut Suggestion, columns: &[&Column], pick: &Pic
     };
     let points: Vec<String> =
         columns.iter().filter_map(|column| from(column.query)).map(|p| house.point_name(p)).collect();
+    between(suggestion, points, house.point_name(to));
+}
+
+/// Points that are read against another.
+pub fn between(suggestion: &mut Suggestion, points: Vec<String>, to: String) {
     match points.as_slice() {
         [] => {}
-        [one] => suggestion.between = Some([one.clone(), house.point_name(to)]),
+        [one] => suggestion.between = Some([one.clone(), to]),
         _ => {
             suggestion.points = Some(points);
-            suggestion.to = Some(house.point_name(to));
+            suggestion.to = Some(to);
         }
     }
 }
 
 /// Every condition.
-fn conditions(site: &Site, suggestion: &mut Suggestion, rig: &Rig, positions: &[bool]) {
+pub fn conditions(site: &Site, suggestion: &mut Suggestion, rig: &Rig, positions: &[bool]) {
     let house = site.house();
     suggestion.breaker = Some(OneOrEach::One(if rig.on { "on" } else { "off" }.to_owned()));
     let position = |(switch, second): (crate::house::DeviceId, &bool)| {

@@ -6,7 +6,7 @@ use super::text::{count, list, number, percent};
 use super::words;
 use crate::call::Call;
 use crate::plan::{Next, OneOrEach, Outcome, Reads, Suggestion};
-use crate::verdict::State;
+use crate::verdict::{Candidates, State};
 
 /// The suggestions, for a terminal or a screen reader.
 pub fn text(call: &Call, next: &Next, style: &Style) -> String {
@@ -19,7 +19,7 @@ pub fn text(call: &Call, next: &Next, style: &Style) -> String {
     };
     sheet.text(tone, &words::state_sentence(next.state, call.goal, &call.house));
     let c = &next.candidates;
-    sheet.text(Tone::Plain, &format!("{} in {}.", fitting(c.wirings), count(c.classes, "layout", "layouts")));
+    sheet.text(Tone::Plain, &fitting(c));
     for (at, suggestion) in next.suggestions.iter().enumerate() {
         sheet.heading(&if at == 0 { "Next".to_owned() } else { format!("Or, {}", at + 1) });
         one(&mut sheet, suggestion);
@@ -31,10 +31,12 @@ pub fn text(call: &Call, next: &Next, style: &Style) -> String {
     sheet.finish()
 }
 
-fn fitting(wirings: usize) -> String {
-    match wirings {
-        1 => "One wiring still fits,".to_owned(),
-        n => format!("{n} wirings still fit,"),
+fn fitting(c: &Candidates) -> String {
+    let layouts = count(c.classes, "layout", "layouts");
+    match c.wirings {
+        0 if c.uncovered >= 0.5 => "More wirings fit than can be listed.".to_owned(),
+        1 => format!("One wiring still fits, in {layouts}."),
+        n => format!("{n} wirings still fit, in {layouts}."),
     }
 }
 
@@ -55,15 +57,11 @@ fn one(sheet: &mut Sheet<'_>, suggestion: &Suggestion) {
         sheet.hang(Tone::Plain, "  -", &expected(outcome));
     }
     let live = if suggestion.live { ", power on" } else { "" };
-    sheet.hang(
-        Tone::Plain,
-        "Takes:",
-        &format!(
-            "about {} min{live}; tells {} bits.",
-            minutes(suggestion.minutes),
-            number(round2(suggestion.bits))
-        ),
-    );
+    let tells = match round2(suggestion.bits) {
+        0.0 => String::new(),
+        bits => format!("; tells {} bits", number(bits)),
+    };
+    sheet.hang(Tone::Plain, "Takes:", &format!("about {} min{live}{tells}.", minutes(suggestion.minutes)));
 }
 
 fn round2(value: f64) -> f64 {

@@ -7,7 +7,6 @@ use lath::call::job::{Do, Job, JobReading, items};
 use lath::files::{self, Held, Keep, packs, parse_str};
 use lath::walk::{Now, Stage, Walk};
 use std::process::Stdio;
-use std::rc::Rc;
 
 /// A refusal, with nothing on standard output that could be taken for a result.
 fn refused(ended: &Ended, why: &str) {
@@ -183,7 +182,6 @@ fn a_clock_that_goes_backwards() {
             knowledge: &knowledge,
             open: open.map(|outlet| outlet.name.clone()).collect(),
             readings: items(&whole.readings).to_vec(),
-            known: Rc::default(),
         };
         let mut walk = Walk::resume(before(&whole), listed).unwrap();
         let mut count = 0;

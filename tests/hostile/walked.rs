@@ -12,7 +12,6 @@ use lath::verdict::{self, Verdict};
 use lath::walk::{Advice, Adviser, Screen, Walk};
 use lath::wiring::{Options, Space};
 use std::collections::BTreeMap;
-use std::rc::Rc;
 
 #[path = "../walk/hand.rs"]
 #[allow(dead_code, reason = "a walk here is not answered rightly")]
@@ -125,7 +124,6 @@ fn listed<'a>(job: &Job, knowledge: &'a Knowledge) -> Listed<'a> {
         knowledge,
         open: open.map(|outlet| outlet.name.clone()).collect(),
         readings: items(&job.readings).to_vec(),
-        known: Rc::default(),
     }
 }
 

@@ -222,3 +222,35 @@ fn whatever_is_suggested_can_be_written_down_and_endangers_nobody() {
     }
     assert!(seen > 100, "{seen}");
 }
+
+/// Common practice, no source: where nothing is known, every wire is read to earth, box by box.
+#[test]
+fn where_too_much_fits_to_be_listed_wires_are_read_to_earth() {
+    let knowledge = lath::files::packs::embedded().unwrap();
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/feed-at-switch.yaml");
+    let mut job = Job { readings: None, history: None, ..lath::files::load(&path).unwrap().job };
+    // A stand-in for a house that is too large: listing one takes long.
+    let listed = Space::of_call(&reparsed(&job), &knowledge, Options::default());
+    let space = Space { rows: Vec::new(), uncovered: 1.0, deep: true, ..listed };
+    let mut asked = Vec::new();
+    for _ in 0..12 {
+        let call = reparsed(&job);
+        let next = plan::next(&call, &knowledge, &space, Wish::default());
+        assert_eq!(next.state, State::Open);
+        let suggestion = next.suggestions.first().unwrap();
+        assert!(suggestion.live && !suggestion.cautions.is_empty());
+        let question = suggestion.question();
+        assert_eq!(
+            (question.ask, question.with.as_ref()),
+            (Do::Volts, Some(&InstrumentKind::LowImpedance.into()))
+        );
+        assert_eq!(question.to.as_deref(), Some("earth"));
+        assert!(!asked.contains(&question), "asked twice: {question:?}");
+        let points = question.points.clone().unwrap();
+        asked.push(question.clone());
+        let reads = Some(JobReads::List(vec![JobAnswer::Number(0.0); points.len()]));
+        job.readings.get_or_insert_with(Vec::new).push(JobReading { reads, ..question });
+    }
+    let dead = plan::next(&reparsed(&job), &knowledge, &space, Wish { dead_only: true, ..Wish::default() });
+    assert!(dead.suggestions.iter().all(|suggestion| !suggestion.live));
+}

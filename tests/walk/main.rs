@@ -318,7 +318,7 @@ fn another_box_is_corrected_in_the_middle_of_one() {
         assert!(walk.answer(answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
     }
     assert_eq!(*walk.place(), place);
-    assert!(items(&items(&walk.job().boxes)[0].seen).iter().any(|seen| *seen == "scorched".to_owned()));
+    assert!(items(&items(&walk.job().boxes)[0].seen).iter().any(|seen| seen == "scorched"));
 }
 
 /// A bare conductor on the metal of the box, the last wire there is.
