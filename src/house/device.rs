@@ -130,6 +130,20 @@ impl Terminal {
 }
 
 impl DeviceKind {
+    /// All of them.
+    pub const ALL: [DeviceKind; 10] = [
+        DeviceKind::SinglePole,
+        DeviceKind::ThreeWay,
+        DeviceKind::FourWay,
+        DeviceKind::DoublePole,
+        DeviceKind::Dimmer,
+        DeviceKind::Electronic,
+        DeviceKind::Switch,
+        DeviceKind::Light,
+        DeviceKind::PullChain,
+        DeviceKind::Receptacle,
+    ];
+
     /// Which terminals are joined inside the device, by position (`thrown` or not). Which position of the handle is
     /// which is unknown for every switch.
     pub fn contacts(self, thrown: bool) -> &'static [(Terminal, Terminal)] {

@@ -2,6 +2,8 @@
 
 use crate::house::{DeviceId, DeviceKind, Role, Terminal};
 use crate::knowledge::Pole;
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 /// What one net of a netlist must reach.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -142,9 +144,19 @@ impl Netlist {
 /// For each net its poles and terminals.
 pub(super) type Points = Vec<(Vec<Pole>, Vec<(DeviceId, Terminal)>)>;
 
+/// Other names for a device's terminals: each with the one it takes.
+pub type Rename = Vec<(Terminal, Terminal)>;
+
 /// The ways to rename a device's terminals that leave what it can do unchanged, the identity among them: the traveler
 /// screws of a three-way trade places, a four-way's pairs and sides do, the two screws of a single-pole do.
-pub fn automorphisms(kind: DeviceKind) -> Vec<Vec<(Terminal, Terminal)>> {
+pub fn automorphisms(kind: DeviceKind) -> &'static [Rename] {
+    // Asked for once a wiring, and always the same.
+    static KNOWN: LazyLock<BTreeMap<DeviceKind, Vec<Rename>>> =
+        LazyLock::new(|| DeviceKind::ALL.into_iter().map(|kind| (kind, renames(kind))).collect());
+    KNOWN.get(&kind).map_or(&[], Vec::as_slice)
+}
+
+fn renames(kind: DeviceKind) -> Vec<Rename> {
     let terminals = kind.terminals();
     let joined = |thrown: bool, rename: &[(Terminal, Terminal)]| {
         let name = |t: Terminal| rename.iter().find(|(from, _)| *from == t).map_or(t, |(_, to)| *to);

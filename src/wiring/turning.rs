@@ -28,7 +28,7 @@ pub(super) fn every_turn(house: &House, netlist: &Netlist, devices: &[DeviceId])
         let turns: Vec<Turn> = if kind.is_light() && !netlist.either.contains(&device) {
             vec![Turn::none(device)]
         } else {
-            let renames = automorphisms(kind).into_iter();
+            let renames = automorphisms(kind).iter().cloned();
             renames.map(|rename| Turn { device, rename, screws: None }).collect()
         };
         all = turns.iter().flat_map(|turn| all.iter().map(|n| turn.apply(n))).collect();
@@ -75,7 +75,7 @@ fn turns_of_switch(house: &House, laid: &Netlist, device: DeviceId, fixed: bool,
     if !fixed || renames_only {
         return vec![Turn::none(device)];
     }
-    automorphisms(kind).into_iter().map(|rename| Turn { device, rename, screws: None }).collect()
+    automorphisms(kind).iter().cloned().map(|rename| Turn { device, rename, screws: None }).collect()
 }
 
 /// Every way to give a device's terminals to its screws; those that only turn it are one, unless `every`.

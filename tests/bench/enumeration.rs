@@ -18,6 +18,10 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
 
+/// As in the program.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 const CASES: [(&str, u8); 4] = [
     ("open-ring-apart", 1),
     ("near-and-far-apart", 1),
