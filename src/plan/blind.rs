@@ -6,11 +6,12 @@ use super::beware::{Doing, cautions};
 use super::errand::{Errand, Want};
 use super::report::Suggestion;
 use super::rig::{Present, Rig};
+use super::rigs;
 use super::round::Query;
 use super::site::Site;
 use super::suggest;
 use super::taken::Taken;
-use crate::call::{InstrumentKind, Seen};
+use crate::call::InstrumentKind;
 use crate::house::{BoxId, LocalPoint, Point};
 
 /// A box with the points that were not read yet.
@@ -30,16 +31,18 @@ impl Look {
 }
 
 /// The readings that tell of most points for their minutes; with everything as it is but for the power and the handles.
-pub fn suggestions(site: &Site, present: &Present, taken: &Taken, top: usize) -> Vec<Suggestion> {
+pub fn suggestions(site: &Site, present: &Present, taken: &Taken) -> Vec<Suggestion> {
     let rig = Rig { on: true, jumpers: Vec::new(), ..present.rig.clone() };
-    let open_neutral = rig.lifted.iter().any(|wire| site.maybe_neutral.contains(wire));
-    let Some(with) = tester(site).filter(|_| !open_neutral) else { return Vec::new() };
+    let Some(with) = tester(site).filter(|_| rigs::allowed(site, present, &rig)) else { return Vec::new() };
+    let (barred, ways): (Vec<_>, Vec<_>) =
+        ways(present).into_iter().partition(|way| site.tripped_at(&rig.out, way));
     let mut looks: Vec<Look> = Vec::new();
-    for positions in ways(site, present) {
-        looks.extend(site.boxes().filter_map(|at| look(site, present, taken, &rig, at, with, &positions)));
+    for positions in &ways {
+        let want = |at| Want { rig: &rig, positions, at: Some(at), far: None, probes: 0, barred: &barred };
+        looks.extend(site.boxes().filter_map(|at| look(site, present, taken, with, &want(at))));
     }
     looks.sort_by(|a, b| b.rate().total_cmp(&a.rate()));
-    looks.iter().take(top.max(1)).map(|look| written(site, &rig, look)).collect()
+    looks.iter().map(|look| written(site, &rig, look)).collect()
 }
 
 /// What tells a ghost from line comes first.
@@ -48,39 +51,31 @@ fn tester(site: &Site) -> Option<InstrumentKind> {
     [LowImpedance, TwoPole, Solenoid, HighImpedance].into_iter().find(|kind| site.tester(*kind).is_some())
 }
 
-/// Every way the handles can stand but those in which something tripped, the present one first.
-fn ways(site: &Site, present: &Present) -> Vec<Vec<bool>> {
-    let tripped = |positions: &Vec<bool>| {
-        let here = |said: &[Option<bool>]| said.iter().zip(positions).all(|(said, is)| *said == Some(*is));
-        let trips = site.call.readings.iter().filter(|reading| reading.seen.contains(&Seen::Trips));
-        trips.clone().any(|reading| here(&reading.conditions.positions))
-    };
+/// Every way the handles can stand, the present one first.
+fn ways(present: &Present) -> Vec<Vec<bool>> {
     let switches = present.positions.len().min(MOST);
     let way = |bits: usize| {
-        let turned =
-            |(at, now): (usize, &bool)| if at < switches { now ^ (bits >> at & 1 == 1) } else { *now };
+        let turned = |(at, now): (usize, &bool)| now ^ (at < switches && bits >> at & 1 == 1);
         present.positions.iter().enumerate().map(turned).collect()
     };
-    (0..1 << switches).map(way).filter(|positions| !tripped(positions)).collect()
+    (0..1 << switches).map(way).collect()
 }
+
+const BECAUSE: &str = "More wirings fit than can be listed. Wires that read otherwise under the same conditions are not one \
+                       conductor: that leaves fewer.";
 
 /// Of more switches than this the others are left as they are.
 const MOST: usize = 6;
 
-fn look(
-    site: &Site,
-    present: &Present,
-    taken: &Taken,
-    rig: &Rig,
-    at: BoxId,
-    with: InstrumentKind,
-    positions: &[bool],
-) -> Option<Look> {
-    let probed =
-        rig.clusters(site.house(), at).into_iter().map(|wires| Point::At(LocalPoint::Wire(wires[0])));
-    let fresh = |point: &Point| !taken.has(rig, positions, Query::Volts(*point, Point::Earth), Some(with));
-    let points: Vec<Point> = probed.filter(fresh).collect();
-    let want = Want { rig, positions, at: Some(at), far: None, probes: points.len(), barred: &[] };
+/// What is wanted in one box, if any of it is new.
+fn look(site: &Site, present: &Present, taken: &Taken, with: InstrumentKind, want: &Want) -> Option<Look> {
+    let (at, positions) = (want.at?, want.positions);
+    let touched = want.rig.clusters(site.house(), at);
+    let probed = touched.into_iter().map(|wires| Point::At(LocalPoint::Wire(wires[0])));
+    let asks = |point: &Point| Query::Volts(*point, Point::Earth);
+    let points: Vec<Point> =
+        probed.filter(|point| !taken.has(want.rig, positions, asks(point), Some(with))).collect();
+    let want = Want { probes: points.len(), ..*want };
     let errand = Errand::to(site, present, &want).filter(|_| !points.is_empty())?;
     Some(Look { at, points, with, positions: positions.to_vec(), errand })
 }
@@ -97,9 +92,6 @@ fn written(site: &Site, rig: &Rig, look: &Look) -> Suggestion {
     let doing =
         Doing { boxes: &[look.at], steps: &look.errand.steps, live: true, opens: false, looks: false };
     suggestion.cautions = cautions(site, &doing);
-    suggestion.because =
-        "More wirings fit than can be listed. Wires that read otherwise under the same conditions are \
-                          not one conductor: that leaves fewer."
-            .to_owned();
+    suggestion.because = BECAUSE.to_owned();
     suggestion
 }

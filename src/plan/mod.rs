@@ -215,8 +215,11 @@ impl<'p, 'a> Planner<'p, 'a> {
         let open = boxes.iter().map(|(_, at, way)| open::suggestion(&self.site, &self.belief, *at, way));
         let mut found: Vec<Suggestion> = open.collect();
         if !self.wish.dead_only {
-            found.extend(blind::suggestions(&self.site, &self.present, taken, self.wish.top));
+            found.extend(blind::suggestions(&self.site, &self.present, taken));
         }
+        // Where one would rather stay comes first.
+        let stay = self.wish.at.map(|at| self.site.house().outlet(at).name.as_str());
+        found.sort_by_key(|suggestion| stay.is_some() && suggestion.at.as_deref() != stay);
         found.into_iter().take(self.wish.top.max(1)).map(|suggestion| (suggestion, None)).collect()
     }
 

@@ -24,7 +24,7 @@ pub fn all(site: &Site, present: &Present, dead_only: bool) -> Vec<Rig> {
 }
 
 /// Whether a rig may be made and left so.
-fn allowed(site: &Site, present: &Present, rig: &Rig) -> bool {
+pub fn allowed(site: &Site, present: &Present, rig: &Rig) -> bool {
     let moved = rig.out != present.rig.out || rig.lifted != present.rig.lifted;
     // A neutral that is open is live through whatever hangs on it.
     let open_neutral = rig.on && rig.lifted.iter().any(|wire| site.maybe_neutral.contains(wire));

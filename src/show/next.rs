@@ -3,10 +3,11 @@
 use super::palette::Tone;
 use super::sheet::{Sheet, Style};
 use super::text::{count, list, number, percent};
+use super::verdict::still_fitting;
 use super::words;
 use crate::call::Call;
 use crate::plan::{Next, OneOrEach, Outcome, Reads, Suggestion};
-use crate::verdict::{Candidates, State};
+use crate::verdict::State;
 
 /// The suggestions, for a terminal or a screen reader.
 pub fn text(call: &Call, next: &Next, style: &Style) -> String {
@@ -18,8 +19,7 @@ pub fn text(call: &Call, next: &Next, style: &Style) -> String {
         State::Open | State::Exhausted => Tone::Caution,
     };
     sheet.text(tone, &words::state_sentence(next.state, call.goal, &call.house));
-    let c = &next.candidates;
-    sheet.text(Tone::Plain, &fitting(c));
+    sheet.text(Tone::Plain, &still_fitting(&next.candidates));
     for (at, suggestion) in next.suggestions.iter().enumerate() {
         sheet.heading(&if at == 0 { "Next".to_owned() } else { format!("Or, {}", at + 1) });
         one(&mut sheet, suggestion);
@@ -29,15 +29,6 @@ pub fn text(call: &Call, next: &Next, style: &Style) -> String {
         next.would_help.iter().for_each(|help| sheet.hang(Tone::Plain, "-", help));
     }
     sheet.finish()
-}
-
-fn fitting(c: &Candidates) -> String {
-    let layouts = count(c.classes, "layout", "layouts");
-    match c.wirings {
-        0 if c.uncovered >= 0.5 => "More wirings fit than can be listed.".to_owned(),
-        1 => format!("One wiring still fits, in {layouts}."),
-        n => format!("{n} wirings still fit, in {layouts}."),
-    }
 }
 
 fn one(sheet: &mut Sheet<'_>, suggestion: &Suggestion) {
@@ -128,5 +119,5 @@ pub(crate) fn expected(outcome: &Outcome) -> String {
         Reads::One(word) => word.clone(),
         Reads::List(words) => words.join(", "),
     };
-    format!("{reads}: {}, leaves {}", percent(outcome.p), count(outcome.leaves, "layout", "layouts"))
+    format!("{reads}: {}, leaves {}", percent(outcome.p), count(outcome.leaves, "group", "groups"))
 }

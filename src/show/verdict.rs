@@ -11,7 +11,7 @@ use super::words::{self, Confidence};
 use crate::call::Call;
 use crate::house::BoxId;
 use crate::knowledge::{Cautions, Group};
-use crate::verdict::{Landing, State, Verdict, WireFound};
+use crate::verdict::{Candidates, Landing, State, Verdict, WireFound};
 
 /// What survey and readings settle, for a terminal or a screen reader.
 pub fn text(call: &Call, verdict: &Verdict, cautions: &Cautions, style: &Style) -> String {
@@ -39,13 +39,12 @@ fn standing(sheet: &mut Sheet<'_>, call: &Call, known: &Known<'_>) {
         State::Open | State::Exhausted => Tone::Caution,
     };
     sheet.text(tone, &words::state_sentence(verdict.state, call.goal, &call.house));
-    sheet.text(Tone::Plain, &still_fitting(verdict));
+    sheet.text(Tone::Plain, &still_fitting(&verdict.candidates));
     sheet.text(Tone::Plain, &settled_count(verdict));
 }
 
 /// How many wirings are left.
-pub(crate) fn still_fitting(verdict: &Verdict) -> String {
-    let c = &verdict.candidates;
+pub(crate) fn still_fitting(c: &Candidates) -> String {
     let mut said = match (c.classes, c.wirings) {
         (0, _) if c.uncovered >= 0.5 => {
             "More wirings fit this survey than can be listed. Open another box, or write down which wires are joined."

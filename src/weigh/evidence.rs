@@ -26,6 +26,7 @@ pub(super) struct Group {
 
 /// All readings of a call, ready to be held against walls.
 pub struct Evidence {
+    /// As they were taken down.
     pub(super) said: Vec<Reading>,
     pub(super) forecasts: Vec<Forecast>,
     pub(super) groups: Vec<Group>,
@@ -92,7 +93,7 @@ impl Evidence {
     }
 
     /// How the handles stand, and a bit for each of which that is not known.
-    pub(super) fn stand(&self, positions: &[Option<bool>]) -> (usize, usize) {
+    fn stand(&self, positions: &[Option<bool>]) -> (usize, usize) {
         let known = |switch: usize| positions.get(switch).copied().flatten();
         let bits = |is: &dyn Fn(usize) -> bool| {
             (0..self.switches).fold(0, |bits, switch| bits | usize::from(is(switch)) << switch)

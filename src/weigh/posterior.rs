@@ -287,9 +287,12 @@ impl<'a> Weighing<'a> {
         let mut gains = vec![0.0; 1 << evidence.switches];
         for group in groups {
             // Repeats of earlier readings are worked out again.
-            let mut table = |answer: &Answer| match answer.reading == reading {
-                true => Cow::Borrowed(&here[answer.answer]),
-                false => Cow::Owned(tables(answer.reading).swap_remove(answer.answer)),
+            let mut table = |answer: &Answer| {
+                if answer.reading == reading {
+                    Cow::Borrowed(&here[answer.answer])
+                } else {
+                    Cow::Owned(tables(answer.reading).swap_remove(answer.answer))
+                }
             };
             let of_group: Vec<Cow<Table>> = group.answers.iter().map(&mut table).collect();
             add_logs(&mut gains, evidence, group, &of_group);

@@ -39,6 +39,12 @@ impl DarkGroup {
     }
 }
 
+/// One way to join a net, before it is asked how cables in the dark can do it.
+struct Way {
+    groups: Vec<DarkGroup>,
+    closed: bool,
+}
+
 /// One way to join a net: its groups in the dark, and whether it closes a ring.
 #[derive(Clone, PartialEq, Debug)]
 pub(super) struct Closing {
@@ -89,16 +95,19 @@ impl Search<'_> {
             return Vec::new();
         }
         let open = self.open(fragments, net, set, fixed);
-        let mut ways = self.all_closings(&open);
-        if let Some(hints) = self.hints {
-            ways.retain(|way| way.groups.iter().all(|group| group.is_possible(hints)));
-        }
-        ways.iter_mut().for_each(|way| way.cables = self.cables_for(net, &way.groups));
-        ways.retain(|way| way.cables.as_ref().is_none_or(|cables| !cables.is_empty()));
-        ways
+        let ways = self.all_ways(&open);
+        let possible = |way: &Way| {
+            self.hints.is_none_or(|hints| way.groups.iter().all(|group| group.is_possible(hints)))
+        };
+        let with_cables = |Way { groups, closed }: Way| {
+            let cables = self.cables_for(net, &groups);
+            let some = cables.as_ref().is_none_or(|cables| !cables.is_empty());
+            some.then_some(Closing { groups, closed, cables })
+        };
+        ways.into_iter().filter(possible).filter_map(with_cables).collect()
     }
 
-    fn all_closings(&mut self, open: &Open) -> Vec<Closing> {
+    fn all_ways(&mut self, open: &Open) -> Vec<Way> {
         match open.joined_fully() {
             Joined::Apart => Vec::new(),
             Joined::Tree if open.found.is_empty() => open.only_way(),
@@ -257,7 +266,7 @@ impl Open {
     }
 
     /// The way in which all that can be joined is, if every joint has its two points.
-    fn only_way(&self) -> Vec<Closing> {
+    fn only_way(&self) -> Vec<Way> {
         let mut sites: BTreeMap<Option<BoxId>, Vec<usize>> = BTreeMap::new();
         for (at, (site, _)) in self.items.iter().enumerate() {
             let key = if let Site::Apart(b) = site { Some(*b) } else { None };
@@ -268,11 +277,7 @@ impl Open {
             None => items.len() >= 2,
         });
         let dark = sites.get(&None).map(|items| self.dark_group(items));
-        if sound {
-            vec![Closing { groups: dark.into_iter().collect(), closed: false, cables: None }]
-        } else {
-            Vec::new()
-        }
+        if sound { vec![Way { groups: dark.into_iter().collect(), closed: false }] } else { Vec::new() }
     }
 
     fn sound_apart(&self, items: &[usize], extends: bool) -> bool {
@@ -297,7 +302,7 @@ impl Open {
     }
 
     /// Every way to keep joints apart that leaves one piece, without a ring where none is allowed.
-    fn every_way(&self) -> Vec<Closing> {
+    fn every_way(&self) -> Vec<Way> {
         let found = self.found.iter().map(|&(at, fragment)| Bin {
             site: Site::Apart(at),
             found: Some(fragment),
@@ -306,7 +311,7 @@ impl Open {
         let mut bins: Vec<Bin> = found.collect();
         let mut ways: BTreeMap<Vec<DarkGroup>, bool> = BTreeMap::new();
         self.fill(0, &mut bins, &mut ways);
-        ways.into_iter().map(|(groups, closed)| Closing { groups, closed, cables: None }).collect()
+        ways.into_iter().map(|(groups, closed)| Way { groups, closed }).collect()
     }
 
     /// Puts point `at` and those after it into joints, in every way.

@@ -105,7 +105,7 @@ pub struct Space {
     pub uncovered: f64,
     /// How far it was looked.
     pub options: Options,
-    /// Whether landing errors were looked for everywhere.
+    /// Whether landing errors were looked for as far as they can be.
     pub deep: bool,
 }
 
@@ -137,7 +137,8 @@ impl Space {
             outlet.opened && outlet.apart == Apart::No && marked && !outlet.joints.is_empty()
         };
         // Beside too many sound wirings there are too many with an error, until readings cut the search.
-        if hints.is_none() && listing.found.is_empty() && !listing.cut.is_empty() {
+        let too_many = listing.cut.iter().any(|level| level.buried == 0);
+        if hints.is_none() && listing.found.is_empty() && too_many {
             return Space { deep: true, ..listing.weighed(&facts, knowledge) };
         }
         let hints = hints.map(|hints| hints.of_walls());

@@ -177,13 +177,7 @@ fn a_clock_that_goes_backwards() {
             readings.iter().find(|reading| same_question(reading, question)).unwrap().reads.clone().unwrap()
         };
         let mut hand = Hand::new(&whole, shows);
-        let open = items(&whole.boxes).iter().filter(|outlet| outlet.opened == Some(true));
-        let listed = Listed {
-            knowledge: &knowledge,
-            open: open.map(|outlet| outlet.name.clone()).collect(),
-            readings: items(&whole.readings).to_vec(),
-        };
-        let mut walk = Walk::resume(before(&whole), listed).unwrap();
+        let mut walk = Walk::resume(before(&whole), Listed::of(&whole, &knowledge)).unwrap();
         let mut count = 0;
         while walk.place().stage != Stage::Done {
             let answer = hand.answer(&walk);

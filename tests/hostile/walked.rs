@@ -115,16 +115,7 @@ impl Quick<'_> {
 }
 
 fn quick<'a>(job: &Job, knowledge: &'a Knowledge) -> Quick<'a> {
-    Quick { listed: listed(job, knowledge), known: None }
-}
-
-fn listed<'a>(job: &Job, knowledge: &'a Knowledge) -> Listed<'a> {
-    let open = items(&job.boxes).iter().filter(|outlet| outlet.opened == Some(true));
-    Listed {
-        knowledge,
-        open: open.map(|outlet| outlet.name.clone()).collect(),
-        readings: items(&job.readings).to_vec(),
-    }
+    Quick { listed: Listed::of(job, knowledge), known: None }
 }
 
 #[test]

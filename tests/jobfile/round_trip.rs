@@ -166,21 +166,16 @@ fn cable() -> impl Strategy<Value = JobCable> {
 }
 
 fn device() -> impl Strategy<Value = JobDevice> {
-    let kinds = [
-        DeviceKind::SinglePole,
-        DeviceKind::ThreeWay,
-        DeviceKind::FourWay,
-        DeviceKind::DoublePole,
-        DeviceKind::Dimmer,
-        DeviceKind::Electronic,
-        DeviceKind::Switch,
-        DeviceKind::Light,
-        DeviceKind::PullChain,
-        DeviceKind::Receptacle,
-    ];
     let lamps = [LampKind::Incandescent, LampKind::Led, LampKind::Cfl, LampKind::Unknown];
     let screws = of(select(vec![Screws::Marked, Screws::Unmarked]));
-    (text(), select(kinds.to_vec()), screws, of(select(lamps.to_vec())), of(number()), of(any::<bool>()))
+    (
+        text(),
+        select(DeviceKind::ALL.to_vec()),
+        screws,
+        of(select(lamps.to_vec())),
+        of(number()),
+        of(any::<bool>()),
+    )
         .prop_map(|(name, kind, screws, lamp, watts, sure)| JobDevice {
             name,
             kind,

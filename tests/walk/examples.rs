@@ -51,7 +51,7 @@ impl<'a> Example<'a> {
     }
 
     fn walk(&self, job: Job) -> Walk<Listed<'a>> {
-        Walk::resume(job, super::listed(&self.job, self.knowledge)).unwrap()
+        Walk::resume(job, super::Listed::of(&self.job, self.knowledge)).unwrap()
     }
 
     /// Walks it to the end: the job, the answers, and how often something was between them.
@@ -95,7 +95,7 @@ impl<'a> Example<'a> {
     /// The verdict on a job as its file says it.
     fn verdict_on(&self, job: &Job) -> Verdict {
         let call = files::parse_str("walked", &files::to_yaml(job)).unwrap().call;
-        super::listed(&self.job, self.knowledge).verdict(&call)
+        super::Listed::of(&self.job, self.knowledge).verdict(&call)
     }
 
     /// The walk as it goes on from the text of its file.

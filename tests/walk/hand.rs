@@ -214,7 +214,17 @@ pub struct Listed<'a> {
 /// The verdicts there are, for all tests: what is worked out once is not worked out again after each restart.
 static KNOWN: Mutex<Vec<(Call, Verdict)>> = Mutex::new(Vec::new());
 
-impl Listed<'_> {
+impl<'a> Listed<'a> {
+    /// Of a job whose boxes and readings are all there.
+    pub fn of(job: &Job, knowledge: &'a Knowledge) -> Listed<'a> {
+        let open = items(&job.boxes).iter().filter(|outlet| outlet.opened == Some(true));
+        Listed {
+            knowledge,
+            open: open.map(|outlet| outlet.name.clone()).collect(),
+            readings: items(&job.readings).to_vec(),
+        }
+    }
+
     /// What is to be asked next, as long as the list goes on.
     pub fn suggestion(&self, call: &Call) -> Option<Suggestion> {
         let shut =

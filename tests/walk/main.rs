@@ -19,7 +19,6 @@ mod terminal;
 use hand::{Hand, Listed, before, example, now, proving};
 use lath::call::job::{AllOrEach, Found, Job, Power, items};
 use lath::files::{self, packs};
-use lath::knowledge::Knowledge;
 use lath::practice::{Features, Scheme, Slips, Teller, draw};
 use lath::verdict::SETTLED;
 use lath::walk::{Engine, Stage, Walk};
@@ -27,15 +26,6 @@ use lath::wiring::Options;
 
 /// More answers than these are no walk any more.
 const MOST: usize = 400;
-
-fn listed<'a>(job: &Job, knowledge: &'a Knowledge) -> Listed<'a> {
-    let open = items(&job.boxes).iter().filter(|outlet| outlet.opened == Some(true));
-    Listed {
-        knowledge,
-        open: open.map(|outlet| outlet.name.clone()).collect(),
-        readings: items(&job.readings).to_vec(),
-    }
-}
 
 #[test]
 fn a_new_call_is_walked_from_nothing() {
@@ -173,7 +163,7 @@ fn at_any_question_one_can_ask_skip_change_and_read_on_ones_own() {
     let knowledge = packs::embedded().unwrap();
     let job = example("single-pole-loop.yaml");
     let mut walk =
-        Walk::resume(Job { history: None, ..job.clone() }, listed(&Job::default(), &knowledge)).unwrap();
+        Walk::resume(Job { history: None, ..job.clone() }, Listed::of(&Job::default(), &knowledge)).unwrap();
     assert_eq!(walk.place().stage, Stage::Work);
     for word in ["help", "why", "state"] {
         let turn = walk.answer(word, &now());
@@ -223,7 +213,7 @@ fn at_any_question_one_can_ask_skip_change_and_read_on_ones_own() {
 fn a_reading_that_makes_no_sense_here_is_refused_before_it_is_taken() {
     let knowledge = packs::embedded().unwrap();
     let job = Job { history: None, ..example("single-pole-loop.yaml") };
-    let mut walk = Walk::resume(job.clone(), listed(&Job::default(), &knowledge)).unwrap();
+    let mut walk = Walk::resume(job.clone(), Listed::of(&Job::default(), &knowledge)).unwrap();
     for (answer, said) in [
         ("own volts a.green to earth at pantry door", "no wire \"green\""),
         ("own volts a.white to earth at cellar", "cellar"),
@@ -244,7 +234,7 @@ fn a_reading_that_makes_no_sense_here_is_refused_before_it_is_taken() {
 fn earlier_readings_are_listed_with_their_positions() {
     let knowledge = packs::embedded().unwrap();
     let job = Job { history: None, ..example("single-pole-loop.yaml") };
-    let mut walk = Walk::resume(job, listed(&Job::default(), &knowledge)).unwrap();
+    let mut walk = Walk::resume(job, Listed::of(&Job::default(), &knowledge)).unwrap();
     assert!(walk.answer("change", &now()).changed);
     let screen = walk.screen();
     let listed = screen.lines.iter().filter(|line| line.text.contains(", pantry door down"));
@@ -256,7 +246,7 @@ fn earlier_readings_are_listed_with_their_positions() {
 fn the_head_of_a_call_is_answered_once_more_from_anywhere() {
     let knowledge = packs::embedded().unwrap();
     let job = Job { history: None, ..example("single-pole-loop.yaml") };
-    let mut walk = Walk::resume(job.clone(), listed(&Job::default(), &knowledge)).unwrap();
+    let mut walk = Walk::resume(job.clone(), Listed::of(&Job::default(), &knowledge)).unwrap();
     let asked = walk.screen();
     for answer in ["change instruments", "1 2 3 4", "300k"] {
         assert!(walk.answer(answer, &now()).changed, "{answer}");
@@ -303,7 +293,7 @@ fn a_switch_that_was_forgotten_is_added() {
 fn another_box_is_corrected_in_the_middle_of_one() {
     let knowledge = packs::embedded().unwrap();
     let job = example("single-pole-loop.yaml");
-    let mut walk = Walk::resume(before(&job), listed(&job, &knowledge)).unwrap();
+    let mut walk = Walk::resume(before(&job), Listed::of(&job, &knowledge)).unwrap();
     let mut hand = Hand::new(&job, |_: &lath::call::job::JobReading| unreachable!());
     let first = items(&job.boxes)[0].name.clone();
     let opened = |walk: &Walk<Listed<'_>>| {
@@ -326,7 +316,7 @@ fn another_box_is_corrected_in_the_middle_of_one() {
 fn a_grounding_conductor_goes_to_the_metal_of_its_box() {
     let knowledge = packs::embedded().unwrap();
     let job = example("single-pole-loop.yaml");
-    let mut walk = Walk::resume(before(&job), listed(&job, &knowledge)).unwrap();
+    let mut walk = Walk::resume(before(&job), Listed::of(&job, &knowledge)).unwrap();
     for answer in ["d", "kitchen receptacle", "n", "2g", "s", "1", "2", "3 metal", "y"] {
         let turn = walk.answer(answer, &now());
         assert!(turn.changed, "{answer:?} at {:?}: {:?}", walk.screen(), turn.says);
@@ -342,7 +332,7 @@ fn a_grounding_conductor_goes_to_the_metal_of_its_box() {
 fn the_supply_is_the_one_that_was_measured() {
     let knowledge = packs::embedded().unwrap();
     for (typed, supply) in [("118", 120.0), ("233v", 230.0)] {
-        let mut walk = Walk::resume(Job::default(), listed(&Job::default(), &knowledge)).unwrap();
+        let mut walk = Walk::resume(Job::default(), Listed::of(&Job::default(), &knowledge)).unwrap();
         for answer in ["y", "Hall light", "", "", "", "", "", "1 3", "7", "water pipe", typed] {
             assert!(walk.answer(answer, &now()).changed, "{answer:?} at {:?}", walk.screen());
         }
@@ -373,7 +363,7 @@ fn a_suggestion_is_put_off_or_not_asked_again() {
 fn a_box_that_is_live_is_not_opened_and_the_proof_becomes_a_reading() {
     let knowledge = packs::embedded().unwrap();
     let job = example("single-pole-loop.yaml");
-    let listed = listed(&job, &knowledge);
+    let listed = Listed::of(&job, &knowledge);
     let mut walk = Walk::resume(before(&job), listed).unwrap();
     assert_eq!(walk.screen().title, "Open pantry door, and prove it dead");
     walk.answer("l", &now());

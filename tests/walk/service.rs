@@ -1,8 +1,8 @@
 //! The end of a call: what was left is done after all, power that was on ends every proof, and what is wrong after the work
 //! leads back to the wires.
 
+use super::hand::Listed;
 use super::hand::{example, now, proving};
-use super::listed;
 use lath::call::job::{Job, items};
 use lath::files::packs;
 use lath::walk::{Stage, Walk};
@@ -11,7 +11,7 @@ use lath::walk::{Stage, Walk};
 fn landing(check: impl FnOnce(Walk<super::hand::Listed<'_>>)) {
     let knowledge = packs::embedded().unwrap();
     let job = Job { history: None, ..example("taken-apart.yaml") };
-    let mut walk = Walk::resume(job.clone(), listed(&job, &knowledge)).unwrap();
+    let mut walk = Walk::resume(job.clone(), Listed::of(&job, &knowledge)).unwrap();
     assert_eq!(walk.screen().title, "Settled");
     say(&mut walk, "y");
     assert!(walk.screen().title.starts_with("Before anything is put back: prove back hall dead"));
@@ -147,7 +147,7 @@ fn no_proof_outlives_a_live_card() {
     let knowledge = packs::embedded().unwrap();
     let job = example("single-pole-loop.yaml");
     for instead in ["skip", "skip cannot", "own", "change", "l"] {
-        let mut walk = Walk::resume(super::before(&job), listed(&job, &knowledge)).unwrap();
+        let mut walk = Walk::resume(super::before(&job), Listed::of(&job, &knowledge)).unwrap();
         let mut hand = super::hand::Hand::new(&job, |_: &lath::call::job::JobReading| unreachable!());
         while walk.screen().title != "Watch the light" {
             let answer = hand.answer(&walk);

@@ -61,7 +61,7 @@ pub(super) fn arrangement(out: &mut Document, call: &Call, known: &Known<'_>) {
 fn standing(out: &mut Document, call: &Call, known: &Known<'_>) {
     out.list(&[
         words::state_sentence(known.verdict.state, call.goal, &call.house),
-        still_fitting(known.verdict),
+        still_fitting(&known.verdict.candidates),
         settled_count(known.verdict),
     ]);
 }
