@@ -177,6 +177,14 @@ pub struct OutletBox {
     pub seen: Vec<String>,
 }
 
+impl OutletBox {
+    /// Whether a point of the box is in a joint that was not seen, if it is in any: it is written down in none of a list
+    /// that is not complete.
+    pub fn hides(&self, point: LocalPoint) -> bool {
+        self.opened && !self.complete && !self.joints.iter().any(|joint| joint.points.contains(&point))
+    }
+}
+
 /// What protects a circuit.
 #[derive(
     Clone,

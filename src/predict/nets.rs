@@ -57,9 +57,9 @@ impl<'a> Nets<'a> {
         let mut nets = Nets { walls, parent, groups, line: 0, neutral: 0, lamps: Vec::new(), power };
         // The joint's side of a wire that has come away from it.
         let away = (groups + opened.terminals) as NetId;
-        for (one, other) in &opened.joined {
+        for (one, other) in failed.joined(opened) {
             let side = |spot: Spot| if failed.is_away(spot) { away } else { nets.node(spot) };
-            let (one, other) = (side(*one), side(*other));
+            let (one, other) = (side(one), side(other));
             nets.join(one, other);
         }
         for (one, other) in &opened.bridged {

@@ -256,7 +256,7 @@ fn points(
     let away = wires + opened.terminals;
     let mut parent: Vec<usize> = (0..=away).collect();
     let side = |spot: Spot| if failed.is_away(spot) { away } else { number(spot) };
-    let joined = opened.joined.iter().map(|(one, other)| (side(*one), side(*other)));
+    let joined = failed.joined(opened).map(|(one, other)| (side(one), side(other)));
     let bridged = opened.bridged.iter().map(|(one, other)| (number(*one), number(*other)));
     for (one, other) in joined.chain(bridged) {
         let (a, b) = (find(&parent, one), find(&parent, other));

@@ -3,7 +3,7 @@
 use crate::call::{Ask, Conditions, LampState};
 use crate::house::{BoxId, DeviceId, DeviceKind, House, LampKind, LocalPoint, Point, Terminal};
 use crate::wiring::Facts;
-use crate::wiring::facts::WireIndex;
+use crate::wiring::facts::{FixedJoint, WireIndex};
 
 /// A point of an opened box by number: a wire end, or a terminal (or the metal of a box) past them.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -88,6 +88,22 @@ pub struct Opened {
     pub(super) terminals: usize,
     /// Jumpers to earth.
     pub(super) earthed: Vec<Spot>,
+    /// Wires away from their joint.
+    lifted: Vec<WireIndex>,
+    /// Screws by number, of devices that are on their wires.
+    screws: Vec<(DeviceId, Terminal, usize)>,
+}
+
+impl Opened {
+    /// What of a joint that was not seen still touches.
+    pub(super) fn touching<'j>(&'j self, joint: &'j FixedJoint) -> impl Iterator<Item = Spot> + 'j {
+        let wires = joint.wires.iter().filter(|wire| !self.lifted.contains(wire));
+        let number = |&(device, terminal): &(DeviceId, Terminal)| {
+            let screw = self.screws.iter().find(|(d, t, _)| (*d, *t) == (device, terminal));
+            screw.map(|(.., number)| Spot::Terminal(*number))
+        };
+        wires.map(|wire| Spot::Wire(*wire)).chain(joint.terminals.iter().filter_map(number))
+    }
 }
 
 impl<'a> Scene<'a> {
@@ -210,6 +226,8 @@ impl<'a> Scene<'a> {
             power: setup.power,
             terminals: self.terminals.len(),
             earthed: Vec::new(),
+            lifted: setup.lifted.clone(),
+            screws: self.screws(setup),
         };
         for joint in &self.joints {
             self.join(joint, setup, &mut opened.joined);
@@ -227,6 +245,14 @@ impl<'a> Scene<'a> {
             opened.unmarked.extend(self.terminal(switch, Terminal::X(1)).map(|first| (switch, at, first)));
         }
         opened
+    }
+
+    fn screws(&self, setup: &Setup) -> Vec<(DeviceId, Terminal, usize)> {
+        let screw = |(at, owner): (usize, &Owner)| match *owner {
+            Owner::Device(device, terminal) if !setup.out.contains(&device) => Some((device, terminal, at)),
+            Owner::Device(..) | Owner::Metal(_) => None,
+        };
+        self.terminals.iter().enumerate().filter_map(screw).collect()
     }
 
     fn metals(&self) -> Vec<(BoxId, usize)> {

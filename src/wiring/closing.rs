@@ -5,11 +5,12 @@
 //! place. All dark boxes together are one place: how cables between them do it is `dark`'s question.
 
 use super::dark::Cables;
-use super::facts::WireIndex;
+use super::facts::is_apart;
+use super::facts::{Facts, FixedJoint, WireIndex};
 use super::hints::Hints;
 use super::laying::{Fragment, FragmentSet, Fragments, members};
 use super::pairing::{Dark, Entry, Search};
-use crate::house::{BoxId, DeviceId, Terminal};
+use crate::house::{BoxId, DeviceId, House, LocalPoint, Terminal};
 use crate::knowledge::Pole;
 use std::collections::BTreeMap;
 
@@ -42,6 +43,7 @@ impl DarkGroup {
 /// One way to join a net, before it is asked how cables in the dark can do it.
 struct Way {
     groups: Vec<DarkGroup>,
+    hidden: Vec<FixedJoint>,
     closed: bool,
 }
 
@@ -49,6 +51,8 @@ struct Way {
 #[derive(Clone, PartialEq, Debug)]
 pub(super) struct Closing {
     pub(super) groups: Vec<DarkGroup>,
+    /// Joints in opened boxes that were not seen.
+    pub(super) hidden: Vec<FixedJoint>,
     pub(super) closed: bool,
     /// The sets of cables between dark boxes that can do it; none where there are too many to list.
     pub(super) cables: Option<Vec<Cables>>,
@@ -69,14 +73,19 @@ pub(super) enum Site {
     Dark(Dark),
 }
 
+/// What is joined in the dark and in joints that were not seen, and whether that takes a ring.
+type Ways = BTreeMap<(Vec<DarkGroup>, Vec<FixedJoint>), bool>;
+
 /// One net's open question.
-struct Open {
+struct Open<'a> {
+    house: &'a House,
+    facts: &'a Facts,
     /// Fragments of the net, by number.
     fragments: Vec<usize>,
     /// Points to be joined, each with its place, boxes taken apart first.
     items: Vec<(Site, Item)>,
-    /// Joints as found in boxes taken apart in part, which points there may join: box and fragment.
-    found: Vec<(BoxId, usize)>,
+    /// Joints as found in boxes apart, or seen, in part, which points there may join.
+    found: Vec<FoundJoint>,
     /// How often fragments already close on themselves.
     loops: usize,
     /// May close a ring.
@@ -86,8 +95,8 @@ struct Open {
     dark: usize,
 }
 
-impl Search<'_> {
-    /// Every way to join a net that consists of a set of fragments, told apart by what is joined in the dark.
+impl<'a> Search<'a> {
+    /// Every way to join a net that consists of a set of fragments, told apart by what is joined where nobody has looked.
     pub(super) fn closings(&mut self, fragments: &Fragments, net: usize, set: FragmentSet) -> Vec<Closing> {
         let ring = self.pole_net(Pole::Neutral) == Some(net);
         let fixed = self.fixed_items(net);
@@ -99,10 +108,10 @@ impl Search<'_> {
         let possible = |way: &Way| {
             self.hints.is_none_or(|hints| way.groups.iter().all(|group| group.is_possible(hints)))
         };
-        let with_cables = |Way { groups, closed }: Way| {
+        let with_cables = |Way { groups, hidden, closed }: Way| {
             let cables = self.cables_for(net, &groups);
             let some = cables.as_ref().is_none_or(|cables| !cables.is_empty());
-            some.then_some(Closing { groups, closed, cables })
+            some.then_some(Closing { groups, hidden, closed, cables })
         };
         ways.into_iter().filter(possible).filter_map(with_cables).collect()
     }
@@ -137,13 +146,13 @@ impl Search<'_> {
         if reached == 0 {
             let Some(first) = members(pending).next() else { return true };
             pending &= !(1 << first);
-            reached = fragments.all[first].sites(&site_bit);
+            reached = fragments.all[first].sites(self.facts, &site_bit);
         }
         loop {
-            let here = |f: &usize| fragments.all[*f].sites(&site_bit) & reached != 0;
+            let here = |f: &usize| fragments.all[*f].sites(self.facts, &site_bit) & reached != 0;
             let Some(next) = members(pending).find(here) else { break };
             pending &= !(1 << next);
-            reached |= fragments.all[next].sites(&site_bit);
+            reached |= fragments.all[next].sites(self.facts, &site_bit);
         }
         wanted &= !reached;
         let loops = || members(set).any(|f| fragments.all[f].loops > 0);
@@ -168,16 +177,26 @@ impl Search<'_> {
         items
     }
 
-    fn open(&self, fragments: &Fragments, net: usize, set: FragmentSet, fixed: Vec<(Site, Item)>) -> Open {
+    fn open(
+        &self,
+        fragments: &Fragments,
+        net: usize,
+        set: FragmentSet,
+        fixed: Vec<(Site, Item)>,
+    ) -> Open<'a> {
         let of = |f: usize| {
             fragments.all[f].open.iter().map(move |&(site, wire)| (site, Item::Wire { wire, fragment: f }))
         };
         let mut items: Vec<(Site, Item)> = members(set).flat_map(of).chain(fixed).collect();
         items.sort_by_key(|(site, _)| *site);
         let apart_here = |at: &BoxId| items.iter().any(|(site, _)| *site == Site::Apart(*at));
-        let joints = members(set).flat_map(|f| fragments.all[f].joints.iter().map(move |&at| (at, f)));
-        let found = joints.filter(|(at, _)| apart_here(at)).collect();
+        let joint =
+            |fragment: usize, joint: usize| FoundJoint { at: self.facts.joints[joint].at, fragment, joint };
+        let joints = members(set).flat_map(|f| fragments.all[f].joints.iter().map(move |&j| joint(f, j)));
+        let found = joints.filter(|found| apart_here(&found.at)).collect();
         Open {
+            house: self.house,
+            facts: self.facts,
             loops: members(set).map(|f| fragments.all[f].loops).sum(),
             fragments: members(set).collect(),
             items,
@@ -190,10 +209,10 @@ impl Search<'_> {
 }
 
 impl Fragment {
-    fn sites(&self, bit: &impl Fn(Site) -> u64) -> u64 {
+    fn sites(&self, facts: &Facts, bit: &impl Fn(Site) -> u64) -> u64 {
         let open = self.open.iter().fold(0, |sites, (site, _)| sites | bit(*site));
         // Points to be joined in a box may join a joint as found there.
-        self.joints.iter().fold(open, |sites, at| sites | bit(Site::Apart(*at)))
+        self.joints.iter().fold(open, |sites, joint| sites | bit(Site::Apart(facts.joints[*joint].at)))
     }
 }
 
@@ -207,15 +226,24 @@ enum Joined {
     Ring,
 }
 
-/// A joint to be: the points put into it, and the fragment of a joint as found that it extends.
+/// A joint as found that points may join.
+#[derive(Clone, Copy, Debug)]
+struct FoundJoint {
+    at: BoxId,
+    fragment: usize,
+    /// Its number among all joints as found.
+    joint: usize,
+}
+
+/// A joint to be: the points put into it, and the joint as found that it extends.
 #[derive(Clone, Debug)]
 struct Bin {
     site: Site,
-    found: Option<usize>,
+    found: Option<FoundJoint>,
     items: Vec<usize>,
 }
 
-impl Open {
+impl Open<'_> {
     fn joined_fully(&self) -> Joined {
         let place = |site: Site| if let Site::Dark(_) = site { Site::Dark(0) } else { site };
         let mut bins: BTreeMap<Site, Bin> = BTreeMap::new();
@@ -256,10 +284,10 @@ impl Open {
                     link(number(fragment), node);
                 }
             }
-            bin.found.iter().for_each(|&fragment| link(number(fragment), node));
+            bin.found.iter().for_each(|found| link(number(found.fragment), node));
             if merge {
-                let here = self.found.iter().filter(|(at, _)| bin.site == Site::Apart(*at));
-                here.for_each(|&(_, fragment)| link(number(fragment), node));
+                let here = self.found.iter().filter(|found| bin.site == Site::Apart(found.at));
+                here.for_each(|found| link(number(found.fragment), node));
             }
         }
         (pieces, rings)
@@ -276,13 +304,43 @@ impl Open {
             Some(_) => self.sound_apart(items, false),
             None => items.len() >= 2,
         });
-        let dark = sites.get(&None).map(|items| self.dark_group(items));
-        if sound { vec![Way { groups: dark.into_iter().collect(), closed: false }] } else { Vec::new() }
+        let groups = sites.get(&None).map(|items| self.dark_group(items)).into_iter().collect();
+        let hidden = sites.iter().filter_map(|(site, items)| self.hidden((*site)?, items, None)).collect();
+        if sound { vec![Way { groups, hidden, closed: false }] } else { Vec::new() }
     }
 
     fn sound_apart(&self, items: &[usize], extends: bool) -> bool {
         let alone = || self.end && matches!(self.items[items[0]].1, Item::Wire { .. });
         items.len() >= 2 || extends || (items.len() == 1 && alone())
+    }
+
+    /// What touches in a box where some joints were not seen, if these points and a joint as found are one joint.
+    fn hidden(&self, at: BoxId, items: &[usize], found: Option<usize>) -> Option<FixedJoint> {
+        let seen = found.map(|joint| self.facts.joints[joint].clone());
+        let none = FixedJoint { at, wires: Vec::new(), terminals: Vec::new() };
+        let mut joint = seen.unwrap_or(none);
+        for &item in items {
+            match self.items[item].1 {
+                Item::Wire { wire, .. } if self.facts.wires[wire].hidden => joint.wires.push(wire),
+                Item::Terminal(device, terminal) if self.hides(device, terminal) => {
+                    joint.terminals.push((device, terminal));
+                }
+                _ => {}
+            }
+        }
+        joint.wires.sort_unstable();
+        joint.terminals.sort_unstable();
+        let here = found.map_or(1, |found| {
+            let seen = &self.facts.joints[found];
+            seen.wires.len() + seen.terminals.len()
+        });
+        (joint.wires.len() + joint.terminals.len() > here).then_some(joint)
+    }
+
+    fn hides(&self, device: DeviceId, terminal: Terminal) -> bool {
+        let outlet = self.house.outlet(self.house.device(device).at);
+        let point = LocalPoint::Terminal(device, terminal);
+        outlet.hides(point) && !is_apart(&outlet.apart, point)
     }
 
     fn dark_group(&self, items: &[usize]) -> DarkGroup {
@@ -303,19 +361,19 @@ impl Open {
 
     /// Every way to keep joints apart that leaves one piece, without a ring where none is allowed.
     fn every_way(&self) -> Vec<Way> {
-        let found = self.found.iter().map(|&(at, fragment)| Bin {
-            site: Site::Apart(at),
-            found: Some(fragment),
+        let found = self.found.iter().map(|&found| Bin {
+            site: Site::Apart(found.at),
+            found: Some(found),
             items: Vec::new(),
         });
         let mut bins: Vec<Bin> = found.collect();
-        let mut ways: BTreeMap<Vec<DarkGroup>, bool> = BTreeMap::new();
+        let mut ways = Ways::new();
         self.fill(0, &mut bins, &mut ways);
-        ways.into_iter().map(|(groups, closed)| Way { groups, closed }).collect()
+        ways.into_iter().map(|((groups, hidden), closed)| Way { groups, hidden, closed }).collect()
     }
 
     /// Puts point `at` and those after it into joints, in every way.
-    fn fill(&self, at: usize, bins: &mut Vec<Bin>, ways: &mut BTreeMap<Vec<DarkGroup>, bool>) {
+    fn fill(&self, at: usize, bins: &mut Vec<Bin>, ways: &mut Ways) {
         if at == self.items.len() {
             self.judge(bins, ways);
             return;
@@ -341,7 +399,7 @@ impl Open {
         }
     }
 
-    fn judge(&self, bins: &[Bin], ways: &mut BTreeMap<Vec<DarkGroup>, bool>) {
+    fn judge(&self, bins: &[Bin], ways: &mut Ways) {
         let used: Vec<Bin> = bins.iter().filter(|bin| !bin.items.is_empty()).cloned().collect();
         let sound = used.iter().all(|bin| match bin.site {
             Site::Apart(_) => self.sound_apart(&bin.items, bin.found.is_some()),
@@ -357,7 +415,13 @@ impl Open {
         let dark = used.iter().filter(|bin| matches!(bin.site, Site::Dark(_)));
         let mut groups: Vec<DarkGroup> = dark.map(|bin| self.dark_group(&bin.items)).collect();
         groups.sort();
-        let closed = ways.entry(groups).or_insert(true);
+        let hidden = used.iter().filter_map(|bin| match bin.site {
+            Site::Apart(at) => self.hidden(at, &bin.items, bin.found.map(|found| found.joint)),
+            Site::Dark(_) => None,
+        });
+        let mut hidden: Vec<FixedJoint> = hidden.collect();
+        hidden.sort();
+        let closed = ways.entry((groups, hidden)).or_insert(true);
         *closed &= rings > 0;
     }
 

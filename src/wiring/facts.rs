@@ -1,6 +1,6 @@
 //! The survey in small integers: what the search needs of it, worked out once.
 
-use crate::house::{Apart, BoxId, DeviceId, EndId, House, LocalPoint, Terminal, WireId};
+use crate::house::{Apart, BoxId, DeviceId, EndId, House, LocalPoint, OutletBox, Terminal, WireId};
 
 /// A wire's number through the whole house, in file order.
 pub type WireIndex = usize;
@@ -16,14 +16,16 @@ pub struct WireFact {
     pub colour: String,
     /// A grounding conductor by its look.
     pub ground: bool,
-    /// Its joint is not a fact: the box is apart there.
+    /// Its joint is not a fact: the box is apart there, or the joint was not seen.
     pub free: bool,
+    /// It may be in a joint that was not seen.
+    pub hidden: bool,
     /// The joint as found, if it is in one.
     pub joint: Option<usize>,
 }
 
-/// A joint as found in an opened box.
-#[derive(Clone, Debug)]
+/// A joint in an opened box, as found.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub struct FixedJoint {
     /// The box.
     pub at: BoxId,
@@ -60,6 +62,8 @@ pub struct Facts {
     pub ends: Vec<EndFact>,
     /// Joints as found that have two points or more.
     pub joints: Vec<FixedJoint>,
+    /// Grounding conductors whose joint was not seen: those of a box are taken to be in one.
+    pub hidden_grounds: Vec<FixedJoint>,
     /// Boxes nobody has opened.
     pub unopened: Vec<BoxId>,
     /// For each pair of ends at different boxes that could be one cable: the ways its wires could match, each a list
@@ -76,6 +80,7 @@ impl Facts {
             wires: Vec::new(),
             ends: Vec::new(),
             joints: Vec::new(),
+            hidden_grounds: Vec::new(),
             unopened: house.box_ids().filter(|&b| !house.outlet(b).opened).collect(),
             maps: Vec::new(),
             singles: false,
@@ -87,6 +92,7 @@ impl Facts {
         }
         facts.singles = facts.ends.iter().any(|end| end.count == 1);
         facts.add_joints(house);
+        facts.add_hidden_grounds(house);
         facts.add_maps();
         facts
     }
@@ -107,7 +113,9 @@ impl Facts {
             for wire in outlet.ends.iter().flat_map(|end| self.ends[usize::from(end.0)].wires()) {
                 let end = self.wires[wire].end;
                 let local = WireId { end, wire: (wire - self.ends[usize::from(end.0)].first) as u8 };
-                self.wires[wire].free = is_apart(&outlet.apart, LocalPoint::Wire(local));
+                let point = LocalPoint::Wire(local);
+                self.wires[wire].free = is_free(outlet, point);
+                self.wires[wire].hidden = !is_apart(&outlet.apart, point) && outlet.hides(point);
             }
             if outlet.apart == Apart::All {
                 continue;
@@ -131,6 +139,23 @@ impl Facts {
             self.wires[wire].joint = Some(self.joints.len());
         }
         self.joints.push(fixed);
+    }
+
+    fn add_hidden_grounds(&mut self, house: &House) {
+        for at in house.box_ids() {
+            let ground = |wire: &WireIndex| self.wires[*wire].ground;
+            let hidden = (0..self.wires.len())
+                .filter(|&wire| self.wires[wire].at == at && self.wires[wire].hidden)
+                .filter(ground);
+            let hidden: Vec<WireIndex> = hidden.collect();
+            let seen = self.joints.iter().filter(|joint| joint.at == at && joint.wires.iter().any(ground));
+            let mut wires: Vec<WireIndex> = seen.flat_map(|joint| &joint.wires).copied().collect();
+            wires.extend(&hidden);
+            if !hidden.is_empty() && wires.len() > 1 {
+                wires.sort_unstable();
+                self.hidden_grounds.push(FixedJoint { at, wires, terminals: Vec::new() });
+            }
+        }
     }
 
     fn add_maps(&mut self) {
@@ -161,6 +186,11 @@ impl Facts {
     }
 }
 
+/// Whether the joint of a point is not a fact: its box is apart there, or the joint was not seen.
+pub fn is_free(outlet: &OutletBox, point: LocalPoint) -> bool {
+    is_apart(&outlet.apart, point) || outlet.hides(point)
+}
+
 /// Whether a point of a box was apart before the survey.
 pub fn is_apart(apart: &Apart, point: LocalPoint) -> bool {
     match apart {
@@ -179,5 +209,5 @@ pub fn base_colour(word: &str) -> &str {
 fn wire_fact(house: &House, end: EndId, word: &str) -> WireFact {
     let colour = base_colour(word).to_owned();
     let ground = colour == "bare" || colour == "green";
-    WireFact { end, at: house.end(end).at, colour, ground, free: false, joint: None }
+    WireFact { end, at: house.end(end).at, colour, ground, free: false, hidden: false, joint: None }
 }

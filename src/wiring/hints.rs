@@ -118,7 +118,7 @@ fn partners(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Vec<Wire
         let Ask::Ohms(pairs) = &reading.ask else { continue };
         for ((p, q), seen) in pairs.iter().zip(&reading.seen) {
             let alone = |point| match touching(house, facts, &reading.conditions, point).as_deref() {
-                Some(&[wire]) => Some(wire),
+                Some(&[wire]) if is_alone(facts, &reading.conditions, wire) => Some(wire),
                 _ => None,
             };
             let (Some(one), Some(other), Some(true)) = (alone(*p), alone(*q), closed(*seen)) else {
@@ -131,6 +131,11 @@ fn partners(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Vec<Wire
         }
     }
     partners
+}
+
+/// Whether a wire that touches no other in sight touches none out of sight.
+fn is_alone(facts: &Facts, conditions: &Conditions, wire: WireIndex) -> bool {
+    !facts.wires[wire].hidden || conditions.lifted.iter().any(|lifted| facts.index(*lifted) == wire)
 }
 
 fn refuted(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<bool> {

@@ -6,13 +6,13 @@
 //! spare.
 
 use super::closing::{Closing, DarkGroup, Site};
-use super::facts::{WireFact, WireIndex};
+use super::facts::{FixedJoint, WireFact, WireIndex};
 use super::netlist::Netlist;
 use super::pairing::{Entry, GROUND, Mask, SPARE, Search};
 use super::space::{Dest, Found, Label, Wiring};
 use super::turning::turned_least;
 use super::walls::{DarkDevice, Group, Walls};
-use crate::house::{BoxId, Grounds, Place};
+use crate::house::{Grounds, Place};
 use crate::knowledge::Pole;
 
 /// What laying one pairing costs beside other steps of the search.
@@ -39,8 +39,8 @@ pub(super) struct Fragment {
     pub(super) mask: Mask,
     /// Its wire ends whose joint is not a fact, with their places.
     pub(super) open: Vec<(Site, WireIndex)>,
-    /// Boxes in which a joint as found belongs to it.
-    pub(super) joints: Vec<BoxId>,
+    /// Joints as found that belong to it.
+    pub(super) joints: Vec<usize>,
     /// How often it closes on itself.
     pub(super) loops: usize,
     /// Fragments it shares a cable with.
@@ -108,8 +108,8 @@ impl Search<'_> {
                 fragment.open.push((Site::Dark(d), wire));
             }
         }
-        for (joint, root) in self.facts.joints.iter().zip(&roots[wires..]) {
-            all[number(root)].joints.push(joint.at);
+        for (joint, root) in roots[wires..].iter().enumerate() {
+            all[number(root)].joints.push(joint);
         }
         for end in &self.facts.ends {
             for (one, other) in end.wires().flat_map(|one| (one + 1..end.wires().end).map(move |o| (one, o)))
@@ -219,8 +219,7 @@ impl Search<'_> {
             let closings: Vec<&Closing> =
                 of_net.iter().zip(&picks).map(|(way, &at)| &way.closings[at]).collect();
             if self.dark_can(&labels, &closings) {
-                let groups: Vec<&DarkGroup> = closings.iter().flat_map(|closing| &closing.groups).collect();
-                self.keep(&labels, &groups, closings.iter().any(|closing| closing.closed));
+                self.keep(&labels, &closings);
             }
             // The next combination, like an odometer.
             let Some(net) = (0..picks.len()).find(|&net| picks[net] + 1 < of_net[net].closings.len()) else {
@@ -240,7 +239,13 @@ impl Search<'_> {
         fragments.of_wire.iter().map(bare).collect()
     }
 
-    fn keep(&mut self, carried: &[u8], groups: &[&DarkGroup], closed: bool) {
+    fn keep(&mut self, carried: &[u8], closings: &[&Closing]) {
+        let groups: Vec<&DarkGroup> = closings.iter().flat_map(|closing| &closing.groups).collect();
+        let mut hidden: Vec<FixedJoint> =
+            closings.iter().flat_map(|closing| &closing.hidden).cloned().collect();
+        hidden.extend(self.facts.hidden_grounds.iter().cloned());
+        hidden.sort();
+        let closed = closings.iter().any(|closing| closing.closed);
         let labels = labels(self.netlist, carried);
         let feed = match self.feed[0] {
             Entry::Seen(end, _) => Place::Box(self.facts.ends[usize::from(end.0)].at),
@@ -250,7 +255,8 @@ impl Search<'_> {
         let wiring = Wiring { netlist: self.named, feed, dests, labels, weight: 0.0, defects: Vec::new() };
         for bonded in [true, false] {
             if bonded || self.bond_is_unknown() {
-                let (walls, wiring, buried) = (self.walls(groups, bonded), wiring.clone(), self.buried);
+                let walls = Walls { hidden: hidden.clone(), ..self.walls(&groups, bonded) };
+                let (wiring, buried) = (wiring.clone(), self.buried);
                 self.found.keep(Found { walls, wiring, closed, bonded, buried });
             }
         }
@@ -288,6 +294,7 @@ impl Search<'_> {
             groups,
             screws: screws.clone(),
             broken: broken.clone(),
+            hidden: Vec::new(),
             fault: None,
         }
     }

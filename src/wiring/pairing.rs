@@ -218,11 +218,11 @@ impl<'a> Search<'a> {
         })
     }
 
-    /// Whether a terminal's joint is not a fact: its box is dark, or apart there.
+    /// Whether a terminal's joint is not a fact: its box is dark, or apart there, or the joint was not seen.
     pub(super) fn is_free_terminal(&self, device: DeviceId, terminal: Terminal) -> bool {
         let outlet = self.house.outlet(self.house.device(device).at);
         let point = crate::house::LocalPoint::Terminal(device, terminal);
-        !outlet.opened || super::facts::is_apart(&outlet.apart, point)
+        !outlet.opened || super::facts::is_free(outlet, point)
     }
 
     /// Every way the feed may enter.

@@ -3,7 +3,7 @@
 use super::compose;
 use super::defect::Defect;
 use super::errors;
-use super::facts::Facts;
+use super::facts::{Facts, FixedJoint};
 use super::hints::Hints;
 use super::netlist::Netlist;
 use super::pairing::Search;
@@ -134,7 +134,8 @@ impl Space {
         let whole = |at: &BoxId| {
             let outlet = house.outlet(*at);
             let marked = outlet.devices.iter().all(|&device| house.device(device).marked);
-            outlet.opened && outlet.apart == Apart::No && marked && !outlet.joints.is_empty()
+            let seen = outlet.opened && outlet.complete && !outlet.joints.is_empty();
+            seen && outlet.apart == Apart::No && marked
         };
         // Beside too many sound wirings there are too many with an error, until readings cut the search.
         let too_many = listing.cut.iter().any(|level| level.buried == 0);
@@ -164,10 +165,10 @@ impl Space {
     }
 }
 
-/// Whether the joints of a device are facts: it was seen, and not all of its terminals were taken apart.
+/// Whether the joints of a device are facts: it was seen, and so was the joint of a terminal that was not taken apart.
 pub(super) fn is_fixed(house: &House, device: DeviceId) -> bool {
     let outlet = house.outlet(house.device(device).at);
-    let free = |terminal| super::facts::is_apart(&outlet.apart, LocalPoint::Terminal(device, terminal));
+    let free = |terminal| super::facts::is_free(outlet, LocalPoint::Terminal(device, terminal));
     outlet.opened && !house.device(device).terminals().into_iter().all(free)
 }
 
@@ -275,10 +276,13 @@ pub(super) struct Found {
     pub(super) buried: u8,
 }
 
+/// What makes a wiring itself: most of it in bytes, and joints that were not seen.
+type Key = (Box<[u8]>, Vec<FixedJoint>);
+
 /// Wirings found so far, each once.
 pub(super) struct Collection {
     all: Vec<Found>,
-    known: FxHashMap<Box<[u8]>, usize>,
+    known: FxHashMap<Key, usize>,
     steps: u64,
     most: usize,
     most_steps: u64,
@@ -331,7 +335,7 @@ impl Collection {
     /// Keeps a wiring unless it is known; of two that differ only in whether the neutral's ring is closed where nobody
     /// looks, the open one.
     pub(super) fn keep(&mut self, found: Found) {
-        let key = key(&found.walls, &found.wiring).into_boxed_slice();
+        let key = (key(&found.walls, &found.wiring).into_boxed_slice(), found.walls.hidden.clone());
         match self.known.get(&key) {
             Some(&at) => self.all[at].closed &= found.closed,
             None => {
@@ -342,7 +346,7 @@ impl Collection {
     }
 }
 
-/// What makes a wiring itself, in bytes.
+/// What makes a wiring itself, but for joints that were not seen.
 fn key(walls: &Walls, wiring: &Wiring) -> Vec<u8> {
     let place = |place: Place| match place {
         Place::Box(at) => [0, at.0],

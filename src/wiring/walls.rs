@@ -1,6 +1,7 @@
 //! The walls: what is joined to what behind the plaster, and nothing else.
 
 use super::defect::Fault;
+use super::facts::FixedJoint;
 use super::netlist::Screws;
 use crate::house::{DeviceId, DeviceKind, Terminal};
 
@@ -20,7 +21,7 @@ pub struct DarkDevice {
 }
 
 /// What is joined to what outside the boxes that were opened: a partition of the wire ends seen, the terminals of
-/// devices in unopened boxes and the poles of the feed. All readings at opened boxes depend on this and on the joints
+/// devices in unopened boxes and the poles of the feed; and what is joined in opened boxes where nobody could see. All readings at opened boxes depend on this and on the joints
 /// in those boxes, on nothing else; two wirings with equal walls cannot be told apart by any reading.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Default)]
 pub struct Walls {
@@ -38,6 +39,8 @@ pub struct Walls {
     pub screws: Vec<Screws>,
     /// Receptacles whose tab between the line screws is broken away.
     pub broken: Vec<DeviceId>,
+    /// Joints in opened boxes that were not seen, each with all of its points.
+    pub hidden: Vec<FixedJoint>,
     /// What has failed besides, if anything.
     pub fault: Option<Fault>,
 }
