@@ -39,6 +39,8 @@ pub struct RunHabits {
     pub spare_wire: f64,
     /// Line and neutral of one circuit from different places.
     pub split_feed: f64,
+    /// A joint or a cable's colours other than written, where the person was not sure.
+    pub other_than_written: f64,
 }
 
 /// What a wire of one colour carries: role word to factor, `other` for the rest.

@@ -144,7 +144,7 @@ impl<'a> Scene<'a> {
             }
             joint
         };
-        outlet.joints.iter().map(|found| joint(&found.points)).collect()
+        outlet.sure_joints().map(|found| joint(&found.points)).collect()
     }
 
     fn owner(&self, owner: Owner) -> Option<usize> {

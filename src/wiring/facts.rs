@@ -1,6 +1,6 @@
 //! The survey in small integers: what the search needs of it, worked out once.
 
-use crate::house::{Apart, BoxId, DeviceId, EndId, House, LocalPoint, OutletBox, Terminal, WireId};
+use crate::house::{Apart, BoxId, DeviceId, EndId, House, Joint, LocalPoint, OutletBox, Terminal, WireId};
 
 /// A wire's number through the whole house, in file order.
 pub type WireIndex = usize;
@@ -20,8 +20,17 @@ pub struct WireFact {
     pub free: bool,
     /// It may be in a joint that was not seen.
     pub hidden: bool,
+    /// The person was not sure of its cable.
+    pub unsure: bool,
     /// The joint as found, if it is in one.
     pub joint: Option<usize>,
+}
+
+impl WireFact {
+    /// Whether two wires look alike, or one of them like nothing.
+    pub fn is_like(&self, other: &WireFact) -> bool {
+        self.colour.is_empty() || other.colour.is_empty() || self.colour == other.colour
+    }
 }
 
 /// A joint in an opened box, as found.
@@ -62,6 +71,8 @@ pub struct Facts {
     pub ends: Vec<EndFact>,
     /// Joints as found that have two points or more.
     pub joints: Vec<FixedJoint>,
+    /// Joints of which the person was not sure.
+    pub unsure: Vec<FixedJoint>,
     /// Grounding conductors whose joint was not seen: those of a box are taken to be in one.
     pub hidden_grounds: Vec<FixedJoint>,
     /// Boxes nobody has opened.
@@ -80,6 +91,7 @@ impl Facts {
             wires: Vec::new(),
             ends: Vec::new(),
             joints: Vec::new(),
+            unsure: Vec::new(),
             hidden_grounds: Vec::new(),
             unopened: house.box_ids().filter(|&b| !house.outlet(b).opened).collect(),
             maps: Vec::new(),
@@ -120,13 +132,21 @@ impl Facts {
             if outlet.apart == Apart::All {
                 continue;
             }
-            for joint in &outlet.joints {
-                self.add_joint(at, &joint.points);
+            for joint in outlet.sure_joints() {
+                let fixed = self.fixed_joint(at, &joint.points);
+                for &wire in &fixed.wires {
+                    self.wires[wire].joint = Some(self.joints.len());
+                }
+                self.joints.push(fixed);
+            }
+            let sure: Vec<&Joint> = outlet.sure_joints().collect();
+            for joint in outlet.joints.iter().filter(|joint| !sure.contains(joint)) {
+                self.unsure.push(self.fixed_joint(at, &joint.points));
             }
         }
     }
 
-    fn add_joint(&mut self, at: BoxId, points: &[LocalPoint]) {
+    fn fixed_joint(&self, at: BoxId, points: &[LocalPoint]) -> FixedJoint {
         let mut fixed = FixedJoint { at, wires: Vec::new(), terminals: Vec::new() };
         for point in points {
             match *point {
@@ -135,10 +155,9 @@ impl Facts {
                 LocalPoint::Metal(_) => {}
             }
         }
-        for &wire in &fixed.wires {
-            self.wires[wire].joint = Some(self.joints.len());
-        }
-        self.joints.push(fixed);
+        fixed.wires.sort_unstable();
+        fixed.terminals.sort_unstable();
+        fixed
     }
 
     fn add_hidden_grounds(&mut self, house: &House) {
@@ -181,8 +200,7 @@ impl Facts {
 
     fn alike(&self, one: WireIndex, other: WireIndex) -> bool {
         let (one, other) = (&self.wires[one], &self.wires[other]);
-        let untold = one.colour.is_empty() || other.colour.is_empty();
-        one.ground == other.ground && (untold || one.colour == other.colour)
+        one.ground == other.ground && (one.unsure || other.unsure || one.is_like(other))
     }
 }
 
@@ -209,5 +227,7 @@ pub fn base_colour(word: &str) -> &str {
 fn wire_fact(house: &House, end: EndId, word: &str) -> WireFact {
     let colour = base_colour(word).to_owned();
     let ground = colour == "bare" || colour == "green";
-    WireFact { end, at: house.end(end).at, colour, ground, free: false, hidden: false, joint: None }
+    let cable = house.end(end);
+    let unsure = !cable.sure;
+    WireFact { end, at: cable.at, colour, ground, free: false, hidden: false, unsure, joint: None }
 }

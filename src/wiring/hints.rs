@@ -211,7 +211,7 @@ fn touching(house: &House, facts: &Facts, conditions: &Conditions, point: Point)
         |local: &LocalPoint| matches!(local, LocalPoint::Wire(wire) if conditions.lifted.contains(wire));
     let off = |local: &LocalPoint| matches!(local, LocalPoint::Terminal(d, _) if conditions.out.contains(d));
     let outlet = house.outlet(house.box_of(local));
-    let joint = outlet.joints.iter().find(|joint| joint.points.contains(&local));
+    let joint = outlet.sure_joints().find(|joint| joint.points.contains(&local));
     let parted = joint.is_some_and(|joint| joint.points.iter().any(off)) && !outlet.doubled.is_empty();
     let alone = lifted(&local) || off(&local) || parted;
     let points = joint.filter(|_| !alone).map_or(vec![local], |joint| joint.points.clone());

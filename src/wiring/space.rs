@@ -134,7 +134,8 @@ impl Space {
         let whole = |at: &BoxId| {
             let outlet = house.outlet(*at);
             let marked = outlet.devices.iter().all(|&device| house.device(device).marked);
-            let seen = outlet.opened && outlet.complete && !outlet.joints.is_empty();
+            let sure = outlet.complete && outlet.joints.iter().all(|joint| joint.sure);
+            let seen = outlet.opened && sure && !outlet.joints.is_empty();
             seen && outlet.apart == Apart::No && marked
         };
         // Beside too many sound wirings there are too many with an error, until readings cut the search.

@@ -10,6 +10,7 @@ mod drawn;
 mod faulty;
 mod judge;
 mod spice;
+mod unsure;
 
 use judge::{Kind, judge_all};
 use lath::practice::Features;
