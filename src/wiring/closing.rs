@@ -7,6 +7,7 @@
 use super::dark::Cables;
 use super::facts::is_apart;
 use super::facts::{Facts, FixedJoint, WireIndex};
+use super::filling::every_way;
 use super::hints::Hints;
 use super::laying::{Fragment, FragmentSet, Fragments, members};
 use super::pairing::{Dark, Entry, Search};
@@ -14,8 +15,8 @@ use crate::house::{BoxId, DeviceId, House, LocalPoint, Terminal};
 use crate::knowledge::Pole;
 use std::collections::BTreeMap;
 
-/// A ring with more points to be joined than this has too many ways to list.
-const MOST_POINTS: usize = 12;
+/// So many joints tried are as much work as one other step of the search.
+const TRIED_A_STEP: u64 = 4;
 
 /// Points of one net that are joined in the dark.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
@@ -41,10 +42,10 @@ impl DarkGroup {
 }
 
 /// One way to join a net, before it is asked how cables in the dark can do it.
-struct Way {
-    groups: Vec<DarkGroup>,
-    hidden: Vec<FixedJoint>,
-    closed: bool,
+pub(super) struct Way {
+    pub(super) groups: Vec<DarkGroup>,
+    pub(super) hidden: Vec<FixedJoint>,
+    pub(super) closed: bool,
 }
 
 /// One way to join a net: its groups in the dark, and whether it closes a ring.
@@ -60,7 +61,7 @@ pub(super) struct Closing {
 
 /// A point of the net whose joint is not a fact.
 #[derive(Clone, Copy, Debug)]
-enum Item {
+pub(super) enum Item {
     Wire { wire: WireIndex, fragment: usize },
     Terminal(DeviceId, Terminal),
     Pole(Pole),
@@ -73,26 +74,23 @@ pub(super) enum Site {
     Dark(Dark),
 }
 
-/// What is joined in the dark and in joints that were not seen, and whether that takes a ring.
-type Ways = BTreeMap<(Vec<DarkGroup>, Vec<FixedJoint>), bool>;
-
 /// One net's open question.
-struct Open<'a> {
+pub(super) struct Open<'a> {
     house: &'a House,
     facts: &'a Facts,
     /// Fragments of the net, by number.
-    fragments: Vec<usize>,
+    pub(super) fragments: Vec<usize>,
     /// Points to be joined, each with its place, boxes taken apart first.
-    items: Vec<(Site, Item)>,
+    pub(super) items: Vec<(Site, Item)>,
     /// Joints as found in boxes apart, or seen, in part, which points there may join.
-    found: Vec<FoundJoint>,
+    pub(super) found: Vec<FoundJoint>,
     /// How often fragments already close on themselves.
-    loops: usize,
+    pub(super) loops: usize,
     /// May close a ring.
-    ring: bool,
+    pub(super) ring: bool,
     /// A wire may end alone in a box taken apart.
     end: bool,
-    dark: usize,
+    pub(super) dark: usize,
 }
 
 impl<'a> Search<'a> {
@@ -120,11 +118,16 @@ impl<'a> Search<'a> {
         match open.joined_fully() {
             Joined::Apart => Vec::new(),
             Joined::Tree if open.found.is_empty() => open.only_way(),
-            Joined::Tree | Joined::Ring if open.items.len() > MOST_POINTS => {
-                self.found.give_up();
-                Vec::new()
-            }
-            Joined::Tree | Joined::Ring => open.every_way(),
+            Joined::Tree | Joined::Ring => match every_way(open) {
+                Some((ways, tried)) => {
+                    self.found.step(tried / TRIED_A_STEP);
+                    ways
+                }
+                None => {
+                    self.found.give_up();
+                    Vec::new()
+                }
+            },
         }
     }
 
@@ -228,19 +231,19 @@ enum Joined {
 
 /// A joint as found that points may join.
 #[derive(Clone, Copy, Debug)]
-struct FoundJoint {
-    at: BoxId,
-    fragment: usize,
+pub(super) struct FoundJoint {
+    pub(super) at: BoxId,
+    pub(super) fragment: usize,
     /// Its number among all joints as found.
-    joint: usize,
+    pub(super) joint: usize,
 }
 
 /// A joint to be: the points put into it, and the joint as found that it extends.
 #[derive(Clone, Debug)]
-struct Bin {
-    site: Site,
-    found: Option<FoundJoint>,
-    items: Vec<usize>,
+pub(super) struct Bin {
+    pub(super) site: Site,
+    pub(super) found: Option<FoundJoint>,
+    pub(super) items: Vec<usize>,
 }
 
 impl Open<'_> {
@@ -252,7 +255,7 @@ impl Open<'_> {
             bins.entry(site).or_insert(Bin { site, found: None, items: Vec::new() }).items.push(at);
         }
         let bins: Vec<Bin> = bins.into_values().collect();
-        let (pieces, rings) = self.shape(&bins, true);
+        let (pieces, rings) = self.shape(&bins);
         match (pieces, rings) {
             (1, 0) => Joined::Tree,
             (1, _) => Joined::Ring,
@@ -260,9 +263,9 @@ impl Open<'_> {
         }
     }
 
-    /// The pieces that a choice of joints leaves the net in, and how many independent rings it closes. With `merge`,
-    /// joints as found in a box taken apart in part count as one with the points to be joined there.
-    fn shape(&self, bins: &[Bin], merge: bool) -> (usize, usize) {
+    /// The pieces that joints leave the net in, and how many independent rings they close, if joints as found in a box
+    /// taken apart in part are one with the points to be joined there.
+    fn shape(&self, bins: &[Bin]) -> (usize, usize) {
         let count = self.fragments.len() + bins.len();
         let mut parent: Vec<usize> = (0..count).collect();
         let mut pieces = count;
@@ -284,11 +287,8 @@ impl Open<'_> {
                     link(number(fragment), node);
                 }
             }
-            bin.found.iter().for_each(|found| link(number(found.fragment), node));
-            if merge {
-                let here = self.found.iter().filter(|found| bin.site == Site::Apart(found.at));
-                here.for_each(|found| link(number(found.fragment), node));
-            }
+            let here = self.found.iter().filter(|found| bin.site == Site::Apart(found.at));
+            here.for_each(|found| link(number(found.fragment), node));
         }
         (pieces, rings)
     }
@@ -309,13 +309,13 @@ impl Open<'_> {
         if sound { vec![Way { groups, hidden, closed: false }] } else { Vec::new() }
     }
 
-    fn sound_apart(&self, items: &[usize], extends: bool) -> bool {
+    pub(super) fn sound_apart(&self, items: &[usize], extends: bool) -> bool {
         let alone = || self.end && matches!(self.items[items[0]].1, Item::Wire { .. });
         items.len() >= 2 || extends || (items.len() == 1 && alone())
     }
 
     /// What touches in a box where some joints were not seen, if these points and a joint as found are one joint.
-    fn hidden(&self, at: BoxId, items: &[usize], found: Option<usize>) -> Option<FixedJoint> {
+    pub(super) fn hidden(&self, at: BoxId, items: &[usize], found: Option<usize>) -> Option<FixedJoint> {
         let seen = found.map(|joint| self.facts.joints[joint].clone());
         let none = FixedJoint { at, wires: Vec::new(), terminals: Vec::new() };
         let mut joint = seen.unwrap_or(none);
@@ -343,7 +343,7 @@ impl Open<'_> {
         outlet.hides(point) && !is_apart(&outlet.apart, point)
     }
 
-    fn dark_group(&self, items: &[usize]) -> DarkGroup {
+    pub(super) fn dark_group(&self, items: &[usize]) -> DarkGroup {
         let mut group = DarkGroup { at: vec![0; self.dark], ..DarkGroup::default() };
         for &item in items {
             let (site, item) = self.items[item];
@@ -359,74 +359,8 @@ impl Open<'_> {
         group
     }
 
-    /// Every way to keep joints apart that leaves one piece, without a ring where none is allowed.
-    fn every_way(&self) -> Vec<Way> {
-        let found = self.found.iter().map(|&found| Bin {
-            site: Site::Apart(found.at),
-            found: Some(found),
-            items: Vec::new(),
-        });
-        let mut bins: Vec<Bin> = found.collect();
-        let mut ways = Ways::new();
-        self.fill(0, &mut bins, &mut ways);
-        ways.into_iter().map(|((groups, hidden), closed)| Way { groups, hidden, closed }).collect()
-    }
-
-    /// Puts point `at` and those after it into joints, in every way.
-    fn fill(&self, at: usize, bins: &mut Vec<Bin>, ways: &mut Ways) {
-        if at == self.items.len() {
-            self.judge(bins, ways);
-            return;
-        }
-        let site = self.items[at].0;
-        let same = |bin: &Bin| match (bin.site, site) {
-            (Site::Dark(_), Site::Dark(_)) => true,
-            (one, other) => one == other,
-        };
-        for bin in 0..bins.len() {
-            if same(&bins[bin]) {
-                bins[bin].items.push(at);
-                self.fill(at + 1, bins, ways);
-                bins[bin].items.pop();
-            }
-        }
-        let new_here = bins.iter().filter(|bin| same(bin) && bin.found.is_none()).count();
-        let room = if let Site::Dark(_) = site { 2 * self.dark } else { 2 };
-        if new_here < room {
-            bins.push(Bin { site, found: None, items: vec![at] });
-            self.fill(at + 1, bins, ways);
-            bins.pop();
-        }
-    }
-
-    fn judge(&self, bins: &[Bin], ways: &mut Ways) {
-        let used: Vec<Bin> = bins.iter().filter(|bin| !bin.items.is_empty()).cloned().collect();
-        let sound = used.iter().all(|bin| match bin.site {
-            Site::Apart(_) => self.sound_apart(&bin.items, bin.found.is_some()),
-            Site::Dark(_) => bin.items.len() >= 2,
-        });
-        if !sound || !self.two_joints_a_box(&used) {
-            return;
-        }
-        let (pieces, rings) = self.shape(&used, false);
-        if pieces != 1 || (rings > 0 && !self.ring) {
-            return;
-        }
-        let dark = used.iter().filter(|bin| matches!(bin.site, Site::Dark(_)));
-        let mut groups: Vec<DarkGroup> = dark.map(|bin| self.dark_group(&bin.items)).collect();
-        groups.sort();
-        let hidden = used.iter().filter_map(|bin| match bin.site {
-            Site::Apart(at) => self.hidden(at, &bin.items, bin.found.map(|found| found.joint)),
-            Site::Dark(_) => None,
-        });
-        let mut hidden: Vec<FixedJoint> = hidden.collect();
-        hidden.sort();
-        let closed = ways.entry((groups, hidden)).or_insert(true);
-        *closed &= rings > 0;
-    }
-
     /// In one dark box a net has at most two joints.
-    fn two_joints_a_box(&self, bins: &[Bin]) -> bool {
+    pub(super) fn two_joints_a_box(&self, bins: &[Bin]) -> bool {
         (0..self.dark).all(|d| {
             let here = |bin: &&Bin| bin.items.iter().any(|&item| self.items[item].0 == Site::Dark(d));
             bins.iter().filter(here).count() <= 2

@@ -9,7 +9,9 @@ use lath::practice::{Features, Scheme, Slips};
 fn exchange(seen: &mut JobBox) -> bool {
     let joints = seen.joints.get_or_insert_default();
     let [.., one, other] = joints.as_mut_slice() else { return false };
-    let (Some(first), Some(second)) = (one.points.first_mut(), other.points.first_mut()) else { return false };
+    let (Some(first), Some(second)) = (one.points.first_mut(), other.points.first_mut()) else {
+        return false;
+    };
     std::mem::swap(first, second);
     one.sure = Some(false);
     other.sure = Some(false);
