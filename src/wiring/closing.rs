@@ -29,15 +29,15 @@ pub(super) struct DarkGroup {
 }
 
 impl DarkGroup {
-    /// Whether readings leave it that all these points are joined.
-    fn is_possible(&self, hints: &Hints) -> bool {
+    /// How many readings speak against all these points being joined; `None` where too many do.
+    fn against(&self, hints: &Hints) -> Option<usize> {
         let pole = |pole: &Pole| usize::from(*pole == Pole::Neutral);
-        let to_pole = |wire: WireIndex| self.poles.iter().any(|p| hints.not_pole(wire, pole(p)));
-        let apart = |at: usize| {
-            let one = self.wires[at];
-            to_pole(one) || self.wires[at + 1..].iter().any(|&other| hints.apart(one, other))
-        };
-        !(0..self.wires.len()).any(apart)
+        let to_pole = |wire: &WireIndex| self.poles.iter().any(|p| hints.not_pole(*wire, pole(p)));
+        let pairs =
+            || (0..self.wires.len()).flat_map(|at| self.wires[at + 1..].iter().map(move |o| (at, *o)));
+        let refuted = pairs().any(|(at, other)| hints.apart(self.wires[at], other));
+        let doubts = || pairs().filter(|(at, other)| hints.doubted(self.wires[*at], *other)).count();
+        (!refuted && !self.wires.iter().any(to_pole)).then(doubts)
     }
 }
 
@@ -55,6 +55,8 @@ pub(super) struct Closing {
     /// Joints in opened boxes that were not seen.
     pub(super) hidden: Vec<FixedJoint>,
     pub(super) closed: bool,
+    /// How many readings speak against its groups.
+    pub(super) cost: usize,
     /// The sets of cables between dark boxes that can do it; none where there are too many to list.
     pub(super) cables: Option<Vec<Cables>>,
 }
@@ -103,15 +105,17 @@ impl<'a> Search<'a> {
         }
         let open = self.open(fragments, net, set, fixed);
         let ways = self.all_ways(&open);
-        let possible = |way: &Way| {
-            self.hints.is_none_or(|hints| way.groups.iter().all(|group| group.is_possible(hints)))
+        let against = |groups: &[DarkGroup]| {
+            let doubts = |hints| groups.iter().map(|group| group.against(hints)).sum::<Option<usize>>();
+            self.hints.map_or(Some(0), doubts).filter(|cost| self.cost + cost <= self.budget)
         };
         let with_cables = |Way { groups, hidden, closed }: Way| {
+            let cost = against(&groups)?;
             let cables = self.cables_for(net, &groups);
             let some = cables.as_ref().is_none_or(|cables| !cables.is_empty());
-            some.then_some(Closing { groups, hidden, closed, cables })
+            some.then_some(Closing { groups, hidden, closed, cost, cables })
         };
-        ways.into_iter().filter(possible).filter_map(with_cables).collect()
+        ways.into_iter().filter_map(with_cables).collect()
     }
 
     fn all_ways(&mut self, open: &Open) -> Vec<Way> {

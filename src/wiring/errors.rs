@@ -6,6 +6,7 @@
 //! undone in turn and the wirings of that box are listed. In the same way a switch is taken for one of another kind,
 //! where nothing fits the kinds that were seen.
 
+use super::collection::{Collection, Found};
 use super::compose;
 use super::defect::Defect;
 use super::facts::{Facts, WireIndex};
@@ -13,7 +14,7 @@ use super::hints::Hints;
 use super::netlist::Netlist;
 use super::pairing::Search;
 use super::slips::{Layout, Slip};
-use super::space::{Collection, Dest, Found, Label};
+use super::space::{Dest, Label};
 use super::turning;
 use super::weights::Judge;
 use crate::call::Call;
@@ -29,6 +30,9 @@ const MOST_STEPS: u64 = 100_000;
 
 /// No more steps than this are spent on undoing the slips of one box.
 const MOST_UNDOING: u64 = 1_000_000;
+
+/// How many readings that hints count one by one a wiring with a slip may be at odds with.
+const DOUBTS: usize = 3;
 
 /// Wirings with a slip in one box.
 #[derive(Default)]
@@ -158,7 +162,10 @@ impl Slipped<'_> {
         let mut collection = Collection::new(MOST_WIRINGS, *steps);
         for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {
             let search = Search::new(house, facts, netlist, named, 0, &mut collection);
-            search.guided(self.hints).run();
+            match self.hints {
+                Some(hints) => search.guided(hints, DOUBTS).run(),
+                None => search.run(),
+            }
         }
         *steps = steps.saturating_sub(collection.steps_taken());
         let with_factor = |one: Found| {

@@ -6,10 +6,11 @@
 //! spare.
 
 use super::closing::{Closing, DarkGroup, Site};
+use super::collection::Found;
 use super::facts::{FixedJoint, WireFact, WireIndex};
 use super::netlist::Netlist;
 use super::pairing::{Entry, GROUND, Mask, SPARE, Search};
-use super::space::{Dest, Found, Label, Wiring};
+use super::space::{Dest, Label, Wiring};
 use super::turning::turned_least;
 use super::walls::{DarkDevice, Group, Walls};
 use crate::house::{Grounds, Place};
@@ -158,6 +159,9 @@ impl Search<'_> {
             if !self.found.step(CLOSING) {
                 return;
             }
+            if self.parted(fragments, set) > self.budget {
+                return;
+            }
             let closings = self.closings(fragments, net, set);
             if !closings.is_empty() {
                 ways.push(NetWay { set, closings });
@@ -170,6 +174,32 @@ impl Search<'_> {
             return;
         }
         self.grow(fragments, net, set | 1 << next, rest & !fragments.all[next].beside, ways);
+    }
+
+    /// How many readings found a wire of these fragments joined to one of others.
+    fn parted(&self, fragments: &Fragments, set: FragmentSet) -> usize {
+        let Some(hints) = self.hints else { return 0 };
+        let within = |wire: WireIndex| set >> fragments.of_wire[wire] & 1 == 1;
+        hints.closed().filter(|&(one, other)| within(one) != within(other)).count()
+    }
+
+    /// Of the pairs of wires that go into the dark and read closed, how many are not joined there.
+    fn unjoined(&self, closings: &[&Closing]) -> usize {
+        let Some(hints) = self.hints else { return 0 };
+        let dark =
+            |wire: WireIndex| self.dark_of(self.dests[usize::from(self.facts.wires[wire].end.0)]).is_some();
+        let joined = |one: WireIndex, other: WireIndex| {
+            let mut groups = closings.iter().flat_map(|closing| &closing.groups);
+            groups.any(|group| group.wires.contains(&one) && group.wires.contains(&other))
+        };
+        let pairs = hints.closed().filter(|&(one, other)| dark(one) && dark(other));
+        pairs.filter(|&(one, other)| !joined(one, other)).count()
+    }
+
+    /// Whether a wiring is at odds with no more readings than it may.
+    fn is_within_budget(&self, closings: &[&Closing]) -> bool {
+        let cost = self.cost + closings.iter().map(|closing| closing.cost).sum::<usize>();
+        cost <= self.budget && cost + self.unjoined(closings) <= self.budget
     }
 
     /// Whether readings speak against two fragments being one net.
@@ -218,7 +248,7 @@ impl Search<'_> {
         loop {
             let closings: Vec<&Closing> =
                 of_net.iter().zip(&picks).map(|(way, &at)| &way.closings[at]).collect();
-            if self.dark_can(&labels, &closings) {
+            if self.is_within_budget(&closings) && self.dark_can(&labels, &closings) {
                 self.keep(&labels, &closings);
             }
             // The next combination, like an odometer.

@@ -8,6 +8,7 @@
 //! [`Space`]: every wiring, grouped by its [`Walls`], which are all that a reading can depend on.
 
 mod closing;
+mod collection;
 mod compose;
 mod dark;
 mod defect;
@@ -17,6 +18,7 @@ mod faults;
 mod filling;
 pub mod hints;
 mod laying;
+mod listing;
 pub mod netlist;
 mod pairing;
 mod slips;

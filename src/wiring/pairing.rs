@@ -3,10 +3,11 @@
 //! Each wire end and each joint as found is a node; joints and matched cables merge nodes into fragments, and a
 //! fragment keeps the set of labels it may still have. A choice that leaves a fragment without a label is undone.
 
+use super::collection::Collection;
 use super::facts::{Facts, WireIndex};
 use super::hints::Hints;
 use super::netlist::Netlist;
-use super::space::{Collection, Dest, Label};
+use super::space::{Dest, Label};
 use crate::house::{BoxId, DeviceId, EndId, House, Place, Terminal};
 use crate::knowledge::Pole;
 
@@ -38,6 +39,10 @@ pub(super) struct Search<'a> {
     pub(super) found: &'a mut Collection,
     /// What readings rule out, where the search is to be cut by them.
     pub(super) hints: Option<&'a Hints>,
+    /// How many readings a wiring may be at odds with, of those that hints count one by one.
+    pub(super) budget: usize,
+    /// How many it is at odds with by what is decided so far.
+    pub(super) cost: usize,
     /// Boxes nobody has looked into: unopened ones, then buried ones.
     pub(super) dark: Vec<Place>,
     /// Line and neutral.
@@ -78,6 +83,8 @@ impl<'a> Search<'a> {
             buried,
             found,
             hints: None,
+            budget: usize::MAX,
+            cost: 0,
             dark: facts.unopened.iter().map(|b| Place::Box(*b)).chain(buried_places).collect(),
             feed: [Entry::Dark(0); 2],
             dests: vec![None; facts.ends.len()],
@@ -90,9 +97,14 @@ impl<'a> Search<'a> {
     }
 
     /// The same search, cut by readings.
-    pub(super) fn guided(mut self, hints: Option<&'a Hints>) -> Search<'a> {
-        self.hints = hints;
-        self
+    pub(super) fn guided(self, hints: &'a Hints, budget: usize) -> Search<'a> {
+        Search { hints: Some(hints), budget, ..self }
+    }
+
+    /// Takes down readings that what was just decided is at odds with; false when there are too many.
+    fn spend(&mut self, readings: usize) -> bool {
+        self.cost += readings;
+        self.cost <= self.budget
     }
 
     /// Whether readings speak against a wire carrying the line (0) or the neutral (1) as joints were found.
@@ -113,6 +125,7 @@ impl<'a> Search<'a> {
         for feed in self.feeds() {
             let mark = self.trail.len();
             self.feed = feed;
+            self.cost = 0;
             if self.bring_in(feed) {
                 self.pair(0);
             }
@@ -257,7 +270,10 @@ impl<'a> Search<'a> {
     fn bring_in(&mut self, feed: [Entry; 2]) -> bool {
         for (at, (entry, pole)) in feed.into_iter().zip([Pole::Line, Pole::Neutral]).enumerate() {
             let Entry::Seen(end, wire) = entry else { continue };
-            if self.hints.is_some_and(|hints| hints.not_pole(wire, at) || hints.has_partner(wire)) {
+            if self.hints.is_some_and(|hints| hints.not_pole(wire, at)) {
+                return false;
+            }
+            if !self.spend(self.hints.map_or(0, |hints| hints.partners(wire))) {
                 return false;
             }
             let Some(net) = self.pole_net(pole) else { return false };
@@ -298,8 +314,9 @@ impl<'a> Search<'a> {
             self.pair(at + 1);
         }
         self.dests[at] = Some(Dest::Onward);
-        let joined = |hints: &Hints| self.facts.ends[at].wires().any(|wire| hints.has_partner(wire));
-        let ways = if self.hints.is_some_and(joined) { Vec::new() } else { self.onward(at) };
+        let joined = |hints: &Hints| self.facts.ends[at].wires().map(|wire| hints.partners(wire)).sum();
+        let before = self.cost;
+        let ways = if self.spend(self.hints.map_or(0, joined)) { self.onward(at) } else { Vec::new() };
         for carried in ways {
             let mark = self.trail.len();
             let wires = self.facts.ends[at].wires().zip(carried);
@@ -308,6 +325,7 @@ impl<'a> Search<'a> {
             }
             self.undo_to(mark);
         }
+        self.cost = before;
         self.dests[at] = None;
     }
 
@@ -315,10 +333,14 @@ impl<'a> Search<'a> {
         let facts = self.facts;
         let mark = self.trail.len();
         let far_wires = &facts.maps[near][far][map];
-        let refuted = |hints: &Hints| {
-            facts.ends[near].wires().zip(far_wires).any(|(a, &b)| hints.apart(a, b) || hints.elsewhere(a, b))
+        let against = |hints: &Hints| {
+            let wires = facts.ends[near].wires().zip(far_wires);
+            wires.map(|(a, &b)| hints.against_cable(a, b)).sum::<Option<usize>>()
         };
-        if self.hints.is_some_and(refuted) {
+        let Some(against) = self.hints.map_or(Some(0), against) else { return };
+        let before = self.cost;
+        if !self.spend(against) {
+            self.cost = before;
             return;
         }
         self.dests[near] = Some(Dest::End(EndId(far as u8)));
@@ -333,6 +355,7 @@ impl<'a> Search<'a> {
             self.pair(near + 1);
         }
         self.undo_to(mark);
+        self.cost = before;
         for (wire, &other) in facts.ends[near].wires().zip(far_wires) {
             self.partner[wire] = None;
             self.partner[other] = None;

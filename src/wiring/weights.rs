@@ -3,9 +3,11 @@
 //! Prior mass is given per stratum (how many buried boxes, how many cables that go onward) and shared inside it by
 //! habits: what a run looks like, and what wires of a colour carry. All figures come from the packs.
 
+use super::collection::Found;
 use super::facts::{Facts, FixedJoint, WireFact, WireIndex, base_colour};
+use super::listing::Listing;
 use super::netlist::{Net, Netlist};
-use super::space::{Dest, Found, Label, Listing, Wiring};
+use super::space::{Dest, Label, Wiring};
 use crate::house::{Place, Role};
 use crate::knowledge::{Knowledge, RunHabits};
 use std::collections::BTreeMap;
