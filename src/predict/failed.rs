@@ -47,6 +47,14 @@ impl<'a> Failed<'a> {
             (Some(Fault::OpenSplice(away) | Fault::BadJoint(away, _)), Spot::Wire(wire)) if wire == away)
     }
 
+    /// Whether the line is on, and another circuit's.
+    pub(super) fn on(&self, opened: &Opened) -> [bool; 2] {
+        let on = |feed: u8| opened.power.checked_shr(u32::from(feed)).is_some_and(|bits| bits & 1 == 1);
+        let [own, other] = self.walls.breakers;
+        let stays = self.walls.fault == Some(Fault::WrongBreaker);
+        [stays || on(own), self.walls.other.is_some() && on(other)]
+    }
+
     /// Points that touch in opened boxes: in joints as found, and in those that only the walls know of.
     pub(super) fn joined(&self, opened: &'a Opened) -> impl Iterator<Item = (Spot, Spot)> {
         let hidden = self.walls.hidden.iter().flat_map(move |joint| {

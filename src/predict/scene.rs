@@ -12,11 +12,17 @@ pub(super) enum Spot {
     Terminal(usize),
 }
 
+/// Which feeds are on: one bit each.
+pub type Power = u32;
+
+/// Every feed on.
+pub const ALL_ON: Power = Power::MAX;
+
 /// Conditions with nothing left open.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Setup {
-    /// Whether the circuit is on.
-    pub power: bool,
+    /// Which feeds are on: one bit each, in the order of the house's feeds.
+    pub power: Power,
     /// One entry a light: what is in it.
     pub lamps: Vec<LampState>,
     /// Devices taken off.
@@ -82,8 +88,8 @@ pub struct Opened {
     pub(super) unmarked: Vec<(DeviceId, usize, usize)>,
     /// Lamps that are in.
     pub(super) lamps: Vec<LampIn>,
-    /// Whether the circuit is on.
-    pub power: bool,
+    /// Which feeds are on.
+    pub power: Power,
     /// Terminals of opened boxes.
     pub(super) terminals: usize,
     /// Jumpers to earth.
@@ -200,11 +206,12 @@ impl<'a> Scene<'a> {
     pub fn setups(&self, conditions: &Conditions) -> Vec<(Setup, f64)> {
         let lifted = conditions.lifted.iter().map(|&wire| self.facts.index(wire)).collect();
         let out = conditions.out.clone();
-        let first =
-            Setup { power: true, lamps: Vec::new(), out, lifted, jumpers: conditions.jumpers.clone() };
+        let first = Setup { power: 0, lamps: Vec::new(), out, lifted, jumpers: conditions.jumpers.clone() };
         let mut setups = vec![(first, 1.0)];
-        let on = conditions.breakers.first().copied().flatten();
-        setups = spread(setups, on, &[true, false], |setup, on| setup.power = on);
+        for feed in 0..self.house.feeds.len() {
+            let on = conditions.breakers.get(feed).copied().flatten();
+            setups = spread(setups, on, &[true, false], |setup, on| setup.power |= Power::from(on) << feed);
+        }
         for light in 0..self.lights.len() {
             let lamp = conditions.lamps.get(light).copied().flatten();
             let both = [LampState::In, LampState::Out];

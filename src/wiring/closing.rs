@@ -31,7 +31,7 @@ pub(super) struct DarkGroup {
 impl DarkGroup {
     /// How many readings speak against all these points being joined; `None` where too many do.
     fn against(&self, hints: &Hints) -> Option<usize> {
-        let pole = |pole: &Pole| usize::from(*pole == Pole::Neutral);
+        let pole = |pole: &Pole| usize::from(pole.is_neutral());
         let to_pole = |wire: &WireIndex| self.poles.iter().any(|p| hints.not_pole(*wire, pole(p)));
         let pairs =
             || (0..self.wires.len()).flat_map(|at| self.wires[at + 1..].iter().map(move |o| (at, *o)));
@@ -59,6 +59,13 @@ pub(super) struct Closing {
     pub(super) cost: usize,
     /// The sets of cables between dark boxes that can do it; none where there are too many to list.
     pub(super) cables: Option<Vec<Cables>>,
+}
+
+impl Closing {
+    /// Of a net that is nowhere.
+    fn nothing() -> Closing {
+        Closing { groups: Vec::new(), hidden: Vec::new(), closed: false, cost: 0, cables: Some(vec![0]) }
+    }
 }
 
 /// A point of the net whose joint is not a fact.
@@ -98,7 +105,10 @@ pub(super) struct Open<'a> {
 impl<'a> Search<'a> {
     /// Every way to join a net that consists of a set of fragments, told apart by what is joined where nobody has looked.
     pub(super) fn closings(&mut self, fragments: &Fragments, net: usize, set: FragmentSet) -> Vec<Closing> {
-        let ring = self.pole_net(Pole::Neutral) == Some(net);
+        if set == 0 && self.is_needless(net) {
+            return vec![Closing::nothing()];
+        }
+        let ring = self.netlist.is_neutral(net);
         let fixed = self.fixed_items(net);
         if self.falls_apart(fragments, &fixed, set, ring) {
             return Vec::new();
@@ -176,8 +186,8 @@ impl<'a> Search<'a> {
                 items.push((site, Item::Terminal(device, terminal)));
             }
         }
-        for (entry, pole) in self.feed.iter().zip([Pole::Line, Pole::Neutral]) {
-            if let (Entry::Dark(d), true) = (entry, self.pole_net(pole) == Some(net)) {
+        for (entry, pole) in self.feed.iter().zip(Pole::ALL) {
+            if let (Some(Entry::Dark(d)), true) = (entry, self.pole_net(pole) == Some(net)) {
                 items.push((Site::Dark(*d), Item::Pole(pole)));
             }
         }
@@ -208,7 +218,7 @@ impl<'a> Search<'a> {
             fragments: members(set).collect(),
             items,
             found,
-            ring: self.pole_net(Pole::Neutral) == Some(net),
+            ring: self.netlist.is_neutral(net),
             end: self.may_end() & 1 << net != 0,
             dark: self.dark.len(),
         }

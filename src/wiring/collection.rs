@@ -91,7 +91,9 @@ fn key(walls: &Walls, wiring: &Wiring) -> Vec<u8> {
         Dest::Panel => place(Place::Panel),
         Dest::Onward => place(Place::Onward),
     };
-    let mut key = vec![wiring.netlist as u8, walls.line, walls.neutral];
+    let [low, high, ..] = wiring.netlist.to_le_bytes();
+    let mut key = vec![low, high, walls.line, walls.neutral, walls.other.unwrap_or(Walls::LOOSE)];
+    key.extend(walls.breakers);
     key.extend(place(wiring.feed));
     key.extend(wiring.dests.iter().flat_map(dest));
     key.extend(wiring.labels.iter().map(|label| label.0));

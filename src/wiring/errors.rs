@@ -19,7 +19,7 @@ use super::turning;
 use super::weights::Judge;
 use crate::call::Call;
 use crate::house::{Apart, BoxId, House, Joint, LocalPoint};
-use crate::knowledge::{DefectName, Knowledge, Pole};
+use crate::knowledge::{DefectName, Knowledge};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A box that, taken as apart, leaves more wirings than this has each of its slips undone in turn.
@@ -111,7 +111,7 @@ impl Slipped<'_> {
 
     fn netlists(&self, house: &House) -> Vec<Netlist> {
         let fixed = |device| super::space::is_fixed(house, device);
-        compose::netlists(house, &self.knowledge.schemes, &self.knowledge.attachments, &fixed)
+        compose::netlists(house, self.knowledge, &fixed)
     }
 
     /// Undoes each slip of a box in turn, and lists the wirings of some families that are then sound.
@@ -239,9 +239,10 @@ impl Layout<'_> {
         meant: &[Option<u8>],
         home: &[Option<usize>],
     ) -> bool {
-        let pole = |pole| netlist.net_of_pole(pole).map(|net| net as u8);
-        let (line, neutral) = (pole(Pole::Line), pole(Pole::Neutral));
-        let may_end = |label: Option<u8>| label == line || label == neutral || label >= Some(Label::SPARE.0);
+        let is_pole =
+            |label: u8| netlist.nets.get(usize::from(label)).is_some_and(|net| !net.poles.is_empty());
+        let may_end =
+            |label: Option<u8>| label.is_some_and(|label| is_pole(label) || label >= Label::SPARE.0);
         let served = |p: usize| {
             let LocalPoint::Terminal(device, terminal) = self.points[p] else { return false };
             netlist.linked(device, terminal).is_some_and(|other| {
@@ -263,7 +264,7 @@ impl Layout<'_> {
         }
         let shapes = |net: usize| {
             let (pieces, rings) = self.shape(found, home, Label(net as u8));
-            pieces <= 1 && (rings == 0 || neutral == Some(net as u8))
+            pieces <= 1 && (rings == 0 || netlist.is_neutral(net))
         };
         (0..netlist.nets.len()).all(shapes)
     }

@@ -64,7 +64,7 @@ impl Listing {
         hints: Option<&Hints>,
     ) -> Listing {
         let fixed = |device| space::is_fixed(house, device);
-        let netlists = compose::netlists(house, &knowledge.schemes, &knowledge.attachments, &fixed);
+        let netlists = compose::netlists(house, knowledge, &fixed);
         let families = weights::Families::new(&netlists);
         let mut lister = Lister {
             house,

@@ -28,6 +28,9 @@ pub(super) enum Entry {
     Dark(Dark),
 }
 
+/// Where each pole enters.
+pub(super) type Feed = [Option<Entry>; 4];
+
 /// The search for one netlist and one number of buried boxes.
 pub(super) struct Search<'a> {
     pub(super) house: &'a House,
@@ -45,8 +48,8 @@ pub(super) struct Search<'a> {
     pub(super) cost: usize,
     /// Boxes nobody has looked into: unopened ones, then buried ones.
     pub(super) dark: Vec<Place>,
-    /// Line and neutral.
-    pub(super) feed: [Entry; 2],
+    /// Where each pole enters, in the order of [`Pole::ALL`]; nothing where it does not.
+    pub(super) feed: Feed,
     pub(super) dests: Vec<Option<Dest>>,
     /// The other end of each wire, where that was seen.
     pub(super) partner: Vec<Option<WireIndex>>,
@@ -86,7 +89,7 @@ impl<'a> Search<'a> {
             budget: usize::MAX,
             cost: 0,
             dark: facts.unopened.iter().map(|b| Place::Box(*b)).chain(buried_places).collect(),
-            feed: [Entry::Dark(0); 2],
+            feed: [None; 4],
             dests: vec![None; facts.ends.len()],
             partner: vec![None; facts.wires.len()],
             parent: (0..nodes).collect(),
@@ -114,7 +117,7 @@ impl<'a> Search<'a> {
             Some(net) if hints.never(wire, at) => 1 << net,
             _ => 0,
         };
-        bit(0, Pole::Line) | bit(1, Pole::Neutral)
+        Pole::ALL.into_iter().fold(0, |mask, pole| mask | bit(usize::from(pole.is_neutral()), pole))
     }
 
     /// Puts every wiring into `found`.
@@ -156,7 +159,20 @@ impl<'a> Search<'a> {
     /// The nets that may end unused where that is seen.
     pub(super) fn may_end(&self) -> Mask {
         let bit = |pole| self.pole_net(pole).map_or(0, |net| 1 << net);
-        bit(Pole::Line) | bit(Pole::Neutral)
+        Pole::ALL.into_iter().fold(0, |mask, pole| mask | bit(pole))
+    }
+
+    /// Whether a net need not be anywhere: a pole that nothing in the house is on, and that does not come in by a wire.
+    pub(super) fn is_needless(&self, net: usize) -> bool {
+        let net = &self.netlist.nets[net];
+        let seen = |pole: &Pole| matches!(self.feed[*pole as usize], Some(Entry::Seen(..)));
+        net.terminals.is_empty() && !net.poles.iter().any(seen)
+    }
+
+    /// Whether a net is a pole that does not come in.
+    pub(super) fn is_absent(&self, net: usize) -> bool {
+        let poles = &self.netlist.nets[net].poles;
+        !poles.is_empty() && poles.iter().all(|pole| self.feed[*pole as usize].is_none())
     }
 
     fn all_nets(&self) -> Mask {
@@ -238,17 +254,43 @@ impl<'a> Search<'a> {
         !outlet.opened || super::facts::is_free(outlet, point)
     }
 
-    /// Every way the feed may enter.
-    fn feeds(&self) -> Vec<[Entry; 2]> {
-        let mut ways: Vec<[Entry; 2]> = (0..self.dark.len()).map(|d| [Entry::Dark(d); 2]).collect();
+    /// Every way the feed may enter, and another circuit's where there is one.
+    fn feeds(&self) -> Vec<Feed> {
+        let own = self.ways_in([Pole::Line, Pole::Neutral]);
+        if !self.netlist.has_other_circuit() {
+            return own.into_iter().map(|[line, neutral]| [line, neutral, None, None]).collect();
+        }
+        let others = self.ways_in([Pole::OtherLine, Pole::OtherNeutral]);
+        let end =
+            |entry: &Option<Entry>| if let Some(Entry::Seen(end, _)) = entry { Some(*end) } else { None };
+        let apart = |one: &[Option<Entry>; 2], other: &[Option<Entry>; 2]| {
+            !one.iter().filter_map(end).any(|at| other.iter().filter_map(end).any(|there| there == at))
+        };
+        let with = |one: &[Option<Entry>; 2]| {
+            let one = *one;
+            let fits = others.iter().filter(move |other| apart(&one, other));
+            fits.map(move |other| [one[0], one[1], other[0], other[1]]).collect::<Vec<Feed>>()
+        };
+        own.iter().flat_map(with).collect()
+    }
+
+    /// Every way the two poles of a circuit may enter. One that nothing is on may stay away, where the other is a single.
+    fn ways_in(&self, poles: [Pole; 2]) -> Vec<[Option<Entry>; 2]> {
+        let dark = || (0..self.dark.len()).map(Entry::Dark);
+        let mut ways: Vec<[Option<Entry>; 2]> = dark().map(|entry| [Some(entry); 2]).collect();
         for (end, pairs) in self.ends_with_pairs() {
-            ways.extend(pairs.into_iter().map(|(l, n)| [Entry::Seen(end, l), Entry::Seen(end, n)]));
+            let whole = |(l, n)| [Some(Entry::Seen(end, l)), Some(Entry::Seen(end, n))];
+            ways.extend(pairs.into_iter().map(whole));
         }
         if self.facts.singles {
             let singles = self.facts.ends.iter().enumerate().filter(|(_, end)| end.count == 1);
             let seen = singles.map(|(at, end)| Entry::Seen(EndId(at as u8), end.first));
-            let entries: Vec<Entry> = seen.chain((0..self.dark.len()).map(Entry::Dark)).collect();
-            let pairs = entries.iter().flat_map(|&l| entries.iter().map(move |&n| [l, n]));
+            let entries: Vec<Option<Entry>> = seen.chain(dark()).map(Some).collect();
+            let idle =
+                |pole| self.pole_net(pole).is_some_and(|net| self.netlist.nets[net].terminals.is_empty());
+            let of = |pole| entries.iter().copied().chain(idle(pole).then_some(None)).collect::<Vec<_>>();
+            let (lines, neutrals) = (of(poles[0]), of(poles[1]));
+            let pairs = lines.iter().flat_map(|&l| neutrals.iter().map(move |&n| [l, n]));
             ways.extend(pairs.filter(|[l, n]| l != n));
         }
         ways
@@ -267,18 +309,20 @@ impl<'a> Search<'a> {
         (0..self.facts.ends.len()).map(|end| pairs(EndId(end as u8))).collect()
     }
 
-    fn bring_in(&mut self, feed: [Entry; 2]) -> bool {
-        for (at, (entry, pole)) in feed.into_iter().zip([Pole::Line, Pole::Neutral]).enumerate() {
-            let Entry::Seen(end, wire) = entry else { continue };
-            if self.hints.is_some_and(|hints| hints.not_pole(wire, at)) {
+    fn bring_in(&mut self, feed: Feed) -> bool {
+        for (entry, pole) in feed.into_iter().zip(Pole::ALL) {
+            let Some(Entry::Seen(end, wire)) = entry else { continue };
+            if self.hints.is_some_and(|hints| hints.not_pole(wire, usize::from(pole.is_neutral()))) {
                 return false;
             }
-            if !self.spend(self.hints.map_or(0, |hints| hints.partners(wire))) {
+            // Neutrals meet in the panel; a line that reads closed to another wire does not come from there.
+            let partners = self.hints.filter(|_| !pole.is_neutral()).map_or(0, |hints| hints.partners(wire));
+            if !self.spend(partners) {
                 return false;
             }
             let Some(net) = self.pole_net(pole) else { return false };
             self.dests[usize::from(end.0)] = Some(Dest::Panel);
-            let others = feed.map(|entry| if let Entry::Seen(_, w) = entry { Some(w) } else { None });
+            let others = feed.map(|entry| if let Some(Entry::Seen(_, w)) = entry { Some(w) } else { None });
             for other in self.facts.ends[usize::from(end.0)].wires() {
                 let allowed = if other == wire { 1 << net } else { SPARE | GROUND };
                 if (other == wire || !others.contains(&Some(other))) && !self.restrict(other, allowed) {
@@ -367,8 +411,8 @@ impl<'a> Search<'a> {
     /// What a cable that goes onward may carry: for each way, the labels allowed on each of its wires.
     fn onward(&self, at: usize) -> Vec<Vec<Mask>> {
         let end = &self.facts.ends[at];
-        let poles = [self.pole_net(Pole::Line), self.pole_net(Pole::Neutral)];
-        let [Some(line), Some(neutral)] = poles else { return Vec::new() };
+        let circuits = [[Pole::Line, Pole::Neutral], [Pole::OtherLine, Pole::OtherNeutral]];
+        let circuits = circuits.map(|poles| poles.map(|pole| self.pole_net(pole)));
         let nothing = vec![SPARE | GROUND; end.count];
         let with = |pairs: &[(WireIndex, usize)]| {
             let mut masks = nothing.clone();
@@ -377,11 +421,14 @@ impl<'a> Search<'a> {
         };
         let mut ways = vec![nothing.clone()];
         let wires: Vec<WireIndex> = end.wires().filter(|&w| !self.facts.wires[w].ground).collect();
-        if let ([wire], 1) = (&wires[..], end.count) {
-            ways.extend([line, neutral].map(|net| with(&[(*wire, net)])));
-        }
-        for &l in &wires {
-            ways.extend(wires.iter().filter(|&&n| n != l).map(|&n| with(&[(l, line), (n, neutral)])));
+        for circuit in circuits {
+            let [Some(line), Some(neutral)] = circuit else { continue };
+            if let ([wire], 1) = (&wires[..], end.count) {
+                ways.extend([line, neutral].map(|net| with(&[(*wire, net)])));
+            }
+            for &l in &wires {
+                ways.extend(wires.iter().filter(|&&n| n != l).map(|&n| with(&[(l, line), (n, neutral)])));
+            }
         }
         ways
     }

@@ -31,6 +31,10 @@ pub struct Walls {
     pub line: Group,
     /// The group of the feed's neutral.
     pub neutral: Group,
+    /// The group of another circuit's line, if one comes in. Neutrals are one group: they are joined in the panel.
+    pub other: Option<Group>,
+    /// By which of the house's feeds the line comes, and another circuit's.
+    pub breakers: [u8; 2],
     /// Devices nobody has looked at.
     pub devices: Vec<DarkDevice>,
     /// How many groups there are.
@@ -46,6 +50,9 @@ pub struct Walls {
 }
 
 impl Walls {
+    /// The first feed that is named for the line, the second for another circuit's.
+    pub const BREAKERS: [u8; 2] = [0, 1];
+
     /// The group of a terminal that is joined to nothing.
     pub const LOOSE: Group = u8::MAX;
 
@@ -59,8 +66,8 @@ impl Walls {
     /// How many points are in a group.
     pub(super) fn members(&self, group: Group) -> usize {
         let dark = self.devices.iter().flat_map(|dark| &dark.groups);
-        let poles = [self.line, self.neutral];
-        self.wires.iter().chain(dark).chain(&poles).filter(|g| **g == group).count()
+        let poles = [Some(self.line), Some(self.neutral), self.other];
+        self.wires.iter().chain(dark).chain(poles.iter().flatten()).filter(|g| **g == group).count()
     }
 
     /// A group of its own.
@@ -72,7 +79,7 @@ impl Walls {
     /// Makes two groups one.
     pub(super) fn merge(&mut self, into: Group, from: Group) {
         let dark = self.devices.iter_mut().flat_map(|dark| &mut dark.groups);
-        let poles = [&mut self.line, &mut self.neutral];
+        let poles = [&mut self.line, &mut self.neutral].into_iter().chain(&mut self.other);
         self.wires.iter_mut().chain(dark).chain(poles).filter(|g| **g == from).for_each(|g| *g = into);
     }
 }

@@ -184,6 +184,9 @@ impl<'a> Judge<'a> {
         if !found.bonded {
             factor *= run.loose_ground;
         }
+        if found.walls.breakers[0] != 0 {
+            factor *= run.not_first_feed;
+        }
         for (end, dest) in wiring.dests.iter().enumerate() {
             factor *= self.cable(wiring, end, *dest);
         }
