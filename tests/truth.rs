@@ -79,7 +79,11 @@ fn readings(house: &House, walls: &Walls, knowledge: &Knowledge) -> Vec<Reading>
     let read = |(ask, conditions, kind): (Ask, Conditions, InstrumentKind)| {
         let plain = Instrument { kind, ohms: None, watts: None, resolves: None };
         let setup = Setup {
-            power: conditions.breakers.iter().all(|on| *on == Some(true)),
+            power: if conditions.breakers.iter().all(|on| *on == Some(true)) {
+                lath::predict::ALL_ON
+            } else {
+                0
+            },
             lamps: conditions.lamps.iter().map(|lamp| lamp.unwrap()).collect(),
             out: conditions.out.clone(),
             ..Setup::default()

@@ -13,6 +13,8 @@ pub struct PriorMass {
     pub onward: f64,
     /// Mass of the wirings in which a cable of another circuit comes by, where more than one is known.
     pub other_circuit: f64,
+    /// The same, where only one is named but some cables in a box are joined to nothing else there.
+    pub unnamed_circuit: f64,
     /// Mass of whatever no wiring describes.
     pub something_else: f64,
 }

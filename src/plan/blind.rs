@@ -32,7 +32,7 @@ impl Look {
 
 /// The readings that tell of most points for their minutes; with everything as it is but for the power and the handles.
 pub fn suggestions(site: &Site, present: &Present, taken: &Taken) -> Vec<Suggestion> {
-    let rig = Rig { on: true, jumpers: Vec::new(), ..present.rig.clone() };
+    let rig = Rig { on: true, off: None, jumpers: Vec::new(), ..present.rig.clone() };
     let Some(with) = tester(site).filter(|_| rigs::allowed(site, present, &rig)) else { return Vec::new() };
     let (barred, ways): (Vec<_>, Vec<_>) =
         ways(present).into_iter().partition(|way| site.tripped_at(&rig.out, way));

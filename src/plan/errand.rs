@@ -14,6 +14,8 @@ pub enum Step {
     MainOff,
     /// The circuit on.
     On,
+    /// All breakers on but that of this feed, which is off.
+    AllBut(usize),
     /// To a box.
     Go(BoxId),
     /// The box proved dead.
@@ -151,14 +153,18 @@ impl Way<'_, '_> {
             let minutes = self.panel();
             self.step(if main { Step::MainOff } else { Step::Off }, minutes);
             self.errand.after.rig.on = false;
+            self.errand.after.rig.off = None;
         }
     }
 
-    fn on(&mut self) {
-        if !self.errand.after.rig.on {
+    /// On, all but one feed that is to be off.
+    fn on(&mut self, off: Option<usize>) {
+        let rig = &self.errand.after.rig;
+        if !rig.on || rig.off != off {
             let minutes = self.panel();
-            self.step(Step::On, minutes);
+            self.step(off.map_or(Step::On, Step::AllBut), minutes);
             self.errand.after.rig.on = true;
+            self.errand.after.rig.off = off;
             self.errand.after.dead.clear();
         }
     }
@@ -198,8 +204,8 @@ impl Way<'_, '_> {
                 self.make(step, at);
             }
         }
-        let on = self.errand.after.rig.on;
-        self.errand.after.rig = Rig { on, ..want.rig.clone() };
+        let Rig { on, off, .. } = self.errand.after.rig;
+        self.errand.after.rig = Rig { on, off, ..want.rig.clone() };
         Some(())
     }
 
@@ -240,7 +246,7 @@ impl Way<'_, '_> {
             self.errand.after.positions[at] = second;
         }
         if want.rig.on {
-            self.on();
+            self.on(want.rig.off);
         }
         Some(())
     }

@@ -54,6 +54,7 @@ fn dead(case: &Case, search: &mut Search, at: BoxId, wire: WireId) -> Vec<(f64, 
         .collect();
     let lifted = |wire: &WireId| house.end(wire.end).at != at;
     let rig = Rig {
+        off: None,
         on: false,
         lifted: present.rig.lifted.iter().copied().filter(lifted).collect(),
         jumpers: Vec::new(),
@@ -119,7 +120,8 @@ fn loaded(
         return None;
     }
     let line = likely(case, verdict, at, Role::Line)?;
-    let rig = Rig { on: true, lamps, lifted: Vec::new(), jumpers: Vec::new(), ..present.rig.clone() };
+    let rig =
+        Rig { on: true, off: None, lamps, lifted: Vec::new(), jumpers: Vec::new(), ..present.rig.clone() };
     let touch = |wire: WireId| rig.touching(house, Point::At(LocalPoint::Wire(wire)));
     let (p, q) = (touch(line).min(touch(wire)), touch(line).max(touch(wire)));
     let positions = present.positions.clone();

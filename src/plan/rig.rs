@@ -2,14 +2,16 @@
 
 use crate::call::{Ask, Call, Conditions, LampState, Reading, Source};
 use crate::house::{BoxId, DeviceId, House, LocalPoint, Point, WireId};
-use crate::predict::{ALL_ON, Setup};
+use crate::predict::{ALL_ON, Power, Setup};
 use crate::wiring::Facts;
 
 /// The conditions of a reading but for the handles.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
 pub struct Rig {
-    /// Whether the circuit is on.
+    /// Whether anything is on.
     pub on: bool,
+    /// Of several feeds that are on, the one that is off.
+    pub off: Option<usize>,
     /// What is in each light.
     pub lamps: Vec<LampState>,
     /// Devices taken off, ordered.
@@ -24,7 +26,7 @@ impl Rig {
     /// For the predictor.
     pub fn setup(&self, facts: &Facts) -> Setup {
         Setup {
-            power: if self.on { ALL_ON } else { 0 },
+            power: self.power(facts.feeds),
             lamps: self.lamps.clone(),
             out: self.out.clone(),
             lifted: self.lifted.iter().map(|&wire| facts.index(wire)).collect(),
@@ -32,15 +34,35 @@ impl Rig {
         }
     }
 
-    /// The rig that conditions say, where they say all of it and all breakers stand alike.
-    pub fn of(conditions: &Conditions) -> Option<Rig> {
-        let on = (*conditions.breakers.first()?)?;
-        if conditions.breakers.iter().any(|breaker| *breaker != Some(on)) {
-            return None;
+    /// Which of so many feeds are on. What no breaker is named for is off with all of them: a house is worked in dead.
+    fn power(&self, feeds: usize) -> Power {
+        match (self.on, self.off) {
+            (false, _) => 0,
+            (true, None) => ALL_ON,
+            (true, Some(off)) if feeds > 1 => ALL_ON & !(1 << off),
+            (true, Some(_)) => ALL_ON,
         }
+    }
+
+    /// Whether anything is on, and which feed is off beside others: where that is said of all of them, and no more than one
+    /// stands otherwise.
+    pub fn breakers(conditions: &Conditions) -> Option<(bool, Option<usize>)> {
+        let on = conditions.breakers.iter().copied().collect::<Option<Vec<bool>>>()?;
+        let off: Vec<usize> = (0..on.len()).filter(|&feed| !on[feed]).collect();
+        match off[..] {
+            [] => Some((true, None)),
+            _ if off.len() == on.len() => Some((false, None)),
+            [one] => Some((true, Some(one))),
+            _ => None,
+        }
+    }
+
+    /// The rig that conditions say, where they say all of it.
+    pub fn of(conditions: &Conditions) -> Option<Rig> {
+        let (on, off) = Rig::breakers(conditions)?;
         let lamps = conditions.lamps.iter().copied().collect::<Option<Vec<_>>>()?;
         let Conditions { out, lifted, jumpers, .. } = conditions.clone();
-        Some(Rig { on, lamps, out, lifted, jumpers })
+        Some(Rig { on, off, lamps, out, lifted, jumpers })
     }
 
     /// What touches in a box: lists of wires. One probe reaches all of a list.

@@ -9,11 +9,19 @@ use std::collections::BTreeSet;
 /// Every rig that is worth a thought, each once; `dead_only` leaves out those with the power on.
 pub fn all(site: &Site, present: &Present, dead_only: bool) -> Vec<Rig> {
     let mut rigs = BTreeSet::new();
-    let powers: &[bool] = if dead_only { &[false] } else { &[true, false] };
-    for &on in powers {
+    let feeds = site.house().feeds.len();
+    // With several feeds, one of them off tells whose a wire is.
+    let one_off = (0..feeds).filter(|_| feeds > 1).map(|feed| (true, Some(feed)));
+    let live = [(true, None)].into_iter().chain(one_off).filter(|_| !dead_only);
+    for (on, off) in live.chain([(false, None)]) {
         for lamps in site.lamp_states(&present.rig.lamps) {
             for out in outs(site, present) {
-                let plain = Rig { on, lamps: lamps.clone(), out, lifted: Vec::new(), jumpers: Vec::new() };
+                let plain =
+                    Rig { on, off, lamps: lamps.clone(), out, lifted: Vec::new(), jumpers: Vec::new() };
+                if off.is_some() {
+                    rigs.insert(plain);
+                    continue;
+                }
                 for lifted in lifts(site, present, &plain) {
                     rigs.insert(Rig { lifted, ..plain.clone() });
                 }

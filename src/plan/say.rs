@@ -5,7 +5,7 @@ use super::errand::Step;
 use super::gain::{Gain, Table};
 use super::site::Site;
 use crate::call::{InstrumentKind, LampState};
-use crate::house::{BoxId, DeviceId, FeedKind, Reach, Role, WireId};
+use crate::house::{BoxId, DeviceId, Feed, FeedKind, Reach, Role, WireId};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A device by the shortest name that a job file takes: its box where no other of its sort is there.
@@ -25,12 +25,12 @@ pub fn short(site: &Site, device: DeviceId) -> String {
 }
 
 fn feeds(site: &Site) -> String {
-    let name = |feed: &crate::house::Feed| {
-        let word = if feed.kind == FeedKind::Fuse { "fuse" } else { "breaker" };
-        format!("{word} {}", feed.name)
-    };
-    let names: Vec<String> = site.house().feeds.iter().map(name).collect();
-    names.join(" and ")
+    site.house().feeds.iter().map(breaker).collect::<Vec<_>>().join(" and ")
+}
+
+fn breaker(feed: &Feed) -> String {
+    let word = if feed.kind == FeedKind::Fuse { "fuse" } else { "breaker" };
+    format!("{word} {}", feed.name)
 }
 
 fn device(site: &Site, device: DeviceId) -> String {
@@ -55,6 +55,18 @@ fn sentence(site: &Site, step: Step) -> String {
             "Turn the main off, and lock or tag it: the splice may hold a neutral that other circuits \
                           return on."
                 .to_owned()
+        }
+        Step::AllBut(off) => {
+            let feeds = || house.feeds.iter().enumerate();
+            let one: Vec<String> =
+                feeds().filter(|(at, _)| *at == off).map(|(_, feed)| breaker(feed)).collect();
+            let others: Vec<String> =
+                feeds().filter(|(at, _)| *at != off).map(|(_, feed)| breaker(feed)).collect();
+            format!(
+                "Everybody clear, every loose end capped: {} off, {} on.",
+                one.join(" and "),
+                others.join(" and ")
+            )
         }
         Step::On => format!("Everybody clear, every loose end capped: turn {} on.", feeds(site)),
         Step::Go(at) => go(site, at),

@@ -140,7 +140,14 @@ pub fn between(suggestion: &mut Suggestion, points: Vec<String>, to: String) {
 /// Every condition.
 pub fn conditions(site: &Site, suggestion: &mut Suggestion, rig: &Rig, positions: &[bool]) {
     let house = site.house();
-    suggestion.breaker = Some(OneOrEach::One(if rig.on { "on" } else { "off" }.to_owned()));
+    let word = |on: bool| if on { "on" } else { "off" }.to_owned();
+    suggestion.breaker = Some(match rig.off {
+        None => OneOrEach::One(word(rig.on)),
+        Some(off) => {
+            let feeds = house.feeds.iter().enumerate();
+            OneOrEach::Each(feeds.map(|(at, feed)| (feed.name.clone(), word(at != off))).collect())
+        }
+    });
     let position = |(switch, second): (crate::house::DeviceId, &bool)| {
         (say::short(site, switch), house.position_word(switch, *second).to_owned())
     };

@@ -82,12 +82,12 @@ fn whole(house: &House, conditions: &Conditions) -> Option<(Rig, Vec<bool>)> {
         said.or(conditions.out.contains(&switch).then_some(false))
     });
     let positions = positions.collect::<Option<Vec<bool>>>()?;
-    let on = (*conditions.breakers.first()?)?;
+    let (on, off) = Rig::breakers(conditions)?;
     let lamp = |(at, light)| {
         let said = conditions.lamps.get(at).copied().flatten();
         said.or(conditions.out.contains(&light).then_some(LampState::Out))
     };
     let lamps = house.lights().enumerate().map(lamp).collect::<Option<Vec<LampState>>>()?;
     let Conditions { out, lifted, jumpers, .. } = conditions.clone();
-    Some((Rig { on, lamps, out, lifted, jumpers }, positions))
+    Some((Rig { on, off, lamps, out, lifted, jumpers }, positions))
 }

@@ -72,7 +72,7 @@ impl Nets<'_> {
             return NONE;
         }
         if self.are_legs(p, q) {
-            return mix(&[(0.5, NONE), (0.5, only(3))]);
+            return if self.walls.opposite { only(3) } else { NONE };
         }
         let (p, q) = (self.as_one_line(p), self.as_one_line(q));
         match (self.tie(p, true), self.tie(q, true)) {
@@ -93,7 +93,7 @@ impl Nets<'_> {
             return TRIPS;
         }
         if self.are_legs(p, q) {
-            return mix(&[(0.5, NONE), (0.5, only(2))]);
+            return if self.walls.opposite { only(2) } else { NONE };
         }
         let (p, q) = (self.as_one_line(p), self.as_one_line(q));
         self.over_lamps(|nets| {

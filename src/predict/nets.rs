@@ -40,7 +40,7 @@ pub struct Nets<'a> {
     groups: usize,
     pub(super) line: NetId,
     pub(super) neutral: NetId,
-    /// The line of another circuit, where both are on and not one net. On which legs they are is not known.
+    /// The line of another circuit, where both are on and not one net.
     pub(super) second: Option<NetId>,
     pub(super) lamps: Vec<LampEdge>,
     pub(super) power: bool,
@@ -178,6 +178,12 @@ impl<'a> Nets<'a> {
     /// The net of a point; earth is the neutral, bonded at the service.
     pub(super) fn at(&self, spot: Option<Spot>) -> NetId {
         spot.map_or(self.neutral, |spot| self.find(self.node(spot)))
+    }
+
+    /// Whether a point is on another circuit's line, or on the neutral that both have.
+    pub(super) fn may_be_another(&self, spot: Spot) -> bool {
+        let net = self.find(self.node(spot));
+        self.walls.other.is_some_and(|other| net == self.neutral || net == self.find(other))
     }
 
     /// The net of a group of the walls.

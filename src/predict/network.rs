@@ -85,7 +85,8 @@ impl Full {
             self.network.source(line, Node::REFERENCE, assumed.supply, SERVICE)?;
         }
         if let Some(other) = walls.other.filter(|_| other_on) {
-            self.network.source(groups[usize::from(other)], Node::REFERENCE, assumed.supply, SERVICE)?;
+            let volts = if walls.opposite { -assumed.supply } else { assumed.supply };
+            self.network.source(groups[usize::from(other)], Node::REFERENCE, volts, SERVICE)?;
         }
         if let Some(ohms) = assumed.other_load {
             self.network.resistor(line, neutral, ohms)?;

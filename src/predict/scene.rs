@@ -206,7 +206,13 @@ impl<'a> Scene<'a> {
     pub fn setups(&self, conditions: &Conditions) -> Vec<(Setup, f64)> {
         let lifted = conditions.lifted.iter().map(|&wire| self.facts.index(wire)).collect();
         let out = conditions.out.clone();
-        let first = Setup { power: 0, lamps: Vec::new(), out, lifted, jumpers: conditions.jumpers.clone() };
+        let first = Setup {
+            power: ALL_ON << self.facts.feeds,
+            lamps: Vec::new(),
+            out,
+            lifted,
+            jumpers: conditions.jumpers.clone(),
+        };
         let mut setups = vec![(first, 1.0)];
         for feed in 0..self.house.feeds.len() {
             let on = conditions.breakers.get(feed).copied().flatten();

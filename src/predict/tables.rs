@@ -83,8 +83,15 @@ impl Question {
         let assumed = Assumed { metres: super::METRES[1], other_load: None, supply: self.supply };
         let full = Full::build(scene, nets.walls, opened, thrown, assumed, false);
         let amps = full.and_then(|full| full.amps(wires.iter().copied())).unwrap_or(0.0);
-        // What is near the resolution may show or not; another load may lie beyond.
-        if amps >= self.tester.resolves { [0.05, 0.95, 0.0, 0.0, 0.0] } else { [0.9, 0.1, 0.0, 0.0, 0.0] }
+        // What is near the resolution may show or not; another load may lie beyond, and on another circuit something is on
+        // as often as not.
+        if amps >= self.tester.resolves {
+            [0.05, 0.95, 0.0, 0.0, 0.0]
+        } else if wires.iter().any(|&wire| nets.may_be_another(Spot::Wire(wire))) {
+            [0.5, 0.5, 0.0, 0.0, 0.0]
+        } else {
+            [0.9, 0.1, 0.0, 0.0, 0.0]
+        }
     }
 }
 

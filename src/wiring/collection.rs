@@ -94,6 +94,7 @@ fn key(walls: &Walls, wiring: &Wiring) -> Vec<u8> {
     let [low, high, ..] = wiring.netlist.to_le_bytes();
     let mut key = vec![low, high, walls.line, walls.neutral, walls.other.unwrap_or(Walls::LOOSE)];
     key.extend(walls.breakers);
+    key.push(u8::from(walls.opposite));
     key.extend(place(wiring.feed));
     key.extend(wiring.dests.iter().flat_map(dest));
     key.extend(wiring.labels.iter().map(|label| label.0));

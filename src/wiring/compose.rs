@@ -3,7 +3,7 @@
 
 use super::netlist::{Chain, Net, Netlist};
 use super::turning;
-use crate::house::{DeviceId, DeviceKind, House, Terminal};
+use crate::house::{Apart, DeviceId, DeviceKind, EndId, House, LocalPoint, OutletBox, Terminal};
 use crate::knowledge::{Attachment, Knowledge, Pole, Scheme, Slot, SlotPoint};
 use std::collections::BTreeSet;
 
@@ -18,6 +18,10 @@ const MOST_NETLISTS: usize = 4096;
 /// Where more than one circuit is known, one of them may come through the boxes beside the light's own.
 pub fn netlists(house: &House, knowledge: &Knowledge, fixed: &impl Fn(DeviceId) -> bool) -> Vec<Netlist> {
     let Knowledge { schemes, attachments, habits, .. } = knowledge;
+    let beside = match house.feeds.len() {
+        0 | 1 => Some(habits.prior.unnamed_circuit).filter(|_| has_stranger(house)),
+        _ => Some(habits.prior.other_circuit),
+    };
     let switches: Vec<DeviceId> = house.switches().collect();
     if switches.len() > MOST_SWITCHES {
         return Vec::new();
@@ -27,7 +31,7 @@ pub fn netlists(house: &House, knowledge: &Knowledge, fixed: &impl Fn(DeviceId) 
     for chains in chainings(house, schemes, &switches) {
         for hanging in hangings(house, attachments, chains.len()) {
             let netlist = compose(house, &chains, &hanging);
-            for netlist in circuits(house, netlist, habits.prior.other_circuit) {
+            for netlist in circuits(netlist, beside) {
                 if laid.len() < MOST_NETLISTS && known.insert(netlist.points()) {
                     laid.push(netlist);
                 }
@@ -47,20 +51,43 @@ pub fn netlists(house: &House, knowledge: &Knowledge, fixed: &impl Fn(DeviceId) 
     found
 }
 
-/// A netlist with one circuit, and with another one that comes by; or only as its scheme wants it.
-fn circuits(house: &House, netlist: Netlist, beside: f64) -> Vec<Netlist> {
-    let several = house.feeds.len() > 1;
+/// Whether in some box cables are joined to each other, or capped, and to nothing else there: they may be anybody's.
+fn has_stranger(house: &House) -> bool {
+    let stranger = |outlet: &OutletBox| {
+        let whole = outlet.opened && outlet.complete && outlet.apart == Apart::No;
+        let mut groups: Vec<(Vec<EndId>, bool)> = outlet.ends.iter().map(|&end| (vec![end], false)).collect();
+        for joint in &outlet.joints {
+            let ends = joint.points.iter().filter_map(|point| match point {
+                LocalPoint::Wire(wire) => Some(wire.end),
+                _ => None,
+            });
+            let ends: Vec<EndId> = ends.collect();
+            let (mut here, others): (Vec<_>, Vec<_>) =
+                groups.into_iter().partition(|(group, _)| group.iter().any(|end| ends.contains(end)));
+            let on_device = joint.points.iter().any(|point| matches!(point, LocalPoint::Terminal(..)));
+            let on_device = on_device || here.iter().any(|(_, on_device)| *on_device);
+            groups = others;
+            groups.push((here.drain(..).flat_map(|(group, _)| group).collect(), on_device));
+        }
+        whole && groups.len() > 1 && groups.iter().any(|(ends, on_device)| !on_device && !ends.is_empty())
+    };
+    house.boxes.iter().any(stranger)
+}
+
+/// A netlist with one circuit, and with another one that comes by; or only as its scheme wants it. `beside` is the mass of
+/// another one, where there may be any.
+fn circuits(netlist: Netlist, beside: Option<f64>) -> Vec<Netlist> {
     let with_all_poles = |mut netlist: Netlist| {
         let missing = Pole::ALL.into_iter().filter(|pole| netlist.net_of_pole(*pole).is_none());
         let missing: Vec<Net> = missing.map(|pole| Net { poles: vec![pole], ..Net::default() }).collect();
         netlist.nets.extend(missing);
         netlist
     };
-    match (netlist.has_other_circuit(), several) {
-        (true, true) => vec![with_all_poles(netlist)],
-        (true, false) => Vec::new(),
-        (false, false) => vec![netlist],
-        (false, true) => {
+    match (netlist.has_other_circuit(), beside) {
+        (true, Some(_)) => vec![with_all_poles(netlist)],
+        (true, None) => Vec::new(),
+        (false, None) => vec![netlist],
+        (false, Some(beside)) => {
             let family = format!("{} + another circuit", netlist.family);
             let other = Netlist { family, mass: netlist.mass * beside, ..netlist.clone() };
             let alone = Netlist { mass: netlist.mass * (1.0 - beside), ..netlist };

@@ -65,6 +65,8 @@ impl EndFact {
 /// The survey in small integers.
 #[derive(Clone, Debug)]
 pub struct Facts {
+    /// How many feeds are named.
+    pub feeds: usize,
     /// Every wire end at an opened box, in file order.
     pub wires: Vec<WireFact>,
     /// Every cable end, in file order.
@@ -88,6 +90,7 @@ impl Facts {
     /// Works the facts out.
     pub fn new(house: &House) -> Facts {
         let mut facts = Facts {
+            feeds: house.feeds.len(),
             wires: Vec::new(),
             ends: Vec::new(),
             joints: Vec::new(),

@@ -303,24 +303,31 @@ impl Search<'_> {
                 continue;
             }
             let walls = Walls { hidden: hidden.clone(), ..self.walls(&groups, bonded) };
-            for breakers in self.breakers() {
-                let walls = Walls { breakers, ..walls.clone() };
+            for (breakers, opposite) in self.breakers() {
+                let walls = Walls { breakers, opposite, ..walls.clone() };
                 let (wiring, buried) = (wiring.clone(), self.buried);
                 self.found.keep(Found { walls, wiring, closed, bonded, buried });
             }
         }
     }
 
-    /// Which of the feeds that are named can be the line's, and which another circuit's.
-    fn breakers(&self) -> Vec<[u8; 2]> {
-        let feeds = 0..self.house.feeds.len().clamp(1, MOST_FEEDS) as u8;
-        let other = self.netlist.has_other_circuit();
-        let pairs = feeds.clone().flat_map(|own| feeds.clone().map(move |there| [own, there]));
-        let mut all: Vec<[u8; 2]> = pairs.filter(|[own, there]| own != there || feeds.len() == 1).collect();
-        if !other {
-            all.dedup_by_key(|[own, _]| *own);
+    /// Which of the feeds that are named can be the line's, and which another circuit's; and whether they can be on two
+    /// legs.
+    fn breakers(&self) -> Vec<([u8; 2], bool)> {
+        let named = self.house.feeds.len();
+        let feeds = 0..named.clamp(1, MOST_FEEDS) as u8;
+        if !self.netlist.has_other_circuit() {
+            return feeds.map(|own| ([own, named as u8], false)).collect();
         }
-        all
+        let others =
+            |own: u8| feeds.clone().chain((named == 1).then_some(1)).filter(move |there| *there != own);
+        let pairs = feeds.clone().flat_map(|own| others(own).map(move |there| [own, there]));
+        let leg = |feed: u8| self.house.feeds.get(usize::from(feed)).and_then(|feed| feed.leg.as_ref());
+        let legs = |[own, there]: [u8; 2]| match (leg(own), leg(there)) {
+            (Some(one), Some(other)) => vec![one != other],
+            _ => vec![false, true],
+        };
+        pairs.flat_map(|pair| legs(pair).into_iter().map(move |opposite| (pair, opposite))).collect()
     }
 
     /// Whether grounding conductors go where the feed enters unseen, in a house where not every cable has one.
@@ -358,6 +365,7 @@ impl Search<'_> {
             neutral: poles[1].unwrap_or(Walls::LOOSE),
             other: poles[2],
             breakers: Walls::BREAKERS,
+            opposite: false,
             devices,
             groups,
             screws: screws.clone(),

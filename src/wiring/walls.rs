@@ -35,6 +35,8 @@ pub struct Walls {
     pub other: Option<Group>,
     /// By which of the house's feeds the line comes, and another circuit's.
     pub breakers: [u8; 2],
+    /// Another circuit's line is on the other leg: the supply twice over between the two lines.
+    pub opposite: bool,
     /// Devices nobody has looked at.
     pub devices: Vec<DarkDevice>,
     /// How many groups there are.
