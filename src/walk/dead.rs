@@ -222,7 +222,7 @@ pub fn answer(stand: &Stand, at: &str, text: &str) -> Reply {
         found,
     };
     let edit = Edit::proof(stand.job, &proof);
-    let before = Place { showed: None, ..stand.place.clone() };
+    let before = Place { showed: None, at: Some(at.to_owned()), ..stand.place.clone() };
     if found == Found::Live {
         return Reply::edit(edit, Place { live: Some(at.to_owned()), cut: None, ..before });
     }

@@ -1,6 +1,6 @@
 //! The readings: the suggested one on a card, its answer, and what is done instead.
 
-use super::place::Stage;
+use super::place::{Place, Stage};
 use super::screen::Screen;
 use super::step::{Page, Reply, Stand};
 use super::{dead, survey};
@@ -239,7 +239,7 @@ pub fn answer(stand: &Stand, text: &str) -> Reply {
 
 fn at_the_end(stand: &Stand, text: &str) -> Reply {
     match screen(stand).chosen(if text.is_empty() { "y" } else { text }) {
-        Some("y") => Reply::to(stand.place.to(Stage::Landing)).showing(&[Page::Verdict, Page::Tags]),
+        Some("y") => enough(stand),
         Some("o") => Reply::to(stand.place.aside(Stage::Own)),
         Some(_) => Reply::Stop,
         None => stand.again(),
@@ -260,7 +260,9 @@ fn record(stand: &Stand, question: &JobReading, text: &str) -> Reply {
     }
     let reading = JobReading { reads: Some(reads), why: None, ..question.clone() };
     let tripped = text.to_lowercase().contains("trip");
-    let reply = Reply::edit(Edit::reading(stand.job, &reading), stand.place.after_own());
+    // From now on one stands where it was taken.
+    let place = Place { at: None, ..stand.place.after_own() };
+    let reply = Reply::edit(Edit::reading(stand.job, &reading), place);
     if tripped {
         reply.saying("Do not reset it into a short: the same is asked dead, or in another position.")
     } else {
@@ -295,6 +297,11 @@ pub fn reads(question: &JobReading, text: &str) -> JobReads {
         about.clear();
     }
     JobReads::List(answers)
+}
+
+/// Enough was read: the verdict as it is, and what is to be put back.
+pub fn enough(stand: &Stand) -> Reply {
+    Reply::to(stand.place.to(Stage::Landing)).showing(&[Page::Verdict, Page::Tags])
 }
 
 /// The suggestion is put off, or cannot be followed.

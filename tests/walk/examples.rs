@@ -208,7 +208,7 @@ fn suggested(walk: &Walk<Listed<'_>>) -> Option<JobReading> {
 }
 
 /// A question as somebody types it.
-fn words(question: &JobReading) -> String {
+pub fn words(question: &JobReading) -> String {
     let word = question.ask.write().excerpt();
     let points = match (&question.between, &question.points) {
         (Some(Pair(from, to)), _) => format!("{from} to {to}"),
@@ -220,7 +220,7 @@ fn words(question: &JobReading) -> String {
 }
 
 /// The conditions that are not those of the last reading, as somebody types them.
-fn differs(question: &JobReading, last: Option<&JobReading>) -> String {
+pub fn differs(question: &JobReading, last: Option<&JobReading>) -> String {
     let mut parts = Vec::new();
     let Some(AllOrEach::All(power)) = &question.breaker else { panic!("a breaker of several") };
     parts.push(power.write().excerpt());

@@ -5,7 +5,7 @@ use lath::call::job::{Do, Field, Job, JobApart, JobBox, JobReading, JobReads, No
 use lath::files;
 use lath::house::{BoxKind, Sheath};
 use lath::knowledge::Knowledge;
-use lath::plan::{Next, Suggestion};
+use lath::plan::{Here, Next, Suggestion};
 use lath::show::Style;
 use lath::verdict::{self, State, Verdict};
 use lath::walk::{Advice, Adviser, Now, Screen, Stage, Walk};
@@ -285,7 +285,7 @@ pub fn nothing_yet() -> Verdict {
 }
 
 impl Adviser for Listed<'_> {
-    fn advise(&mut self, call: &Call) -> Advice {
+    fn advise(&mut self, call: &Call, _: Option<Here>) -> Advice {
         let suggestions: Vec<Suggestion> = self.suggestion(call).into_iter().collect();
         let state = if suggestions.is_empty() { State::Settled } else { State::Open };
         let verdict = if suggestions.is_empty() { self.verdict(call) } else { nothing_yet() };

@@ -12,9 +12,13 @@ mod desk;
 mod examples;
 mod hand;
 mod killed;
+#[allow(dead_code, reason = "of what plays whole calls only the answers are wanted here")]
+#[path = "../plan/play.rs"]
+mod play;
 mod recorded;
 mod service;
 mod terminal;
+mod whole;
 
 use hand::{Hand, Listed, before, example, now, proving};
 use lath::call::job::{AllOrEach, Found, Job, Power, items};
