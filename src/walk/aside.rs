@@ -10,7 +10,7 @@ use crate::call::edit::Edit;
 use crate::call::job::{AllOrEach, Do, Field, JobReading, items};
 use crate::call::{InstrumentKind, LampState};
 use crate::show::{next as told, readings, text, words};
-use crate::verdict::{LIKELY, SETTLED};
+use crate::verdict::{LIKELY, SETTLED, Verdict, WireFound};
 
 const HELP: [&str; 9] = [
     "why: what the question is for. state: how the call stands.",
@@ -135,15 +135,29 @@ fn state(stand: &Stand) -> Vec<String> {
     use Stage::{Landing, Position, Shell, ToMetal, ToNeutral};
     let puts_back = matches!(stand.place.stage, Landing | ToNeutral | ToMetal | Position | Shell);
     says.extend(super::end::progress(stand).filter(|_| puts_back));
-    for wire in &advice.verdict.wires {
-        let how = match wire.p {
-            p if p >= SETTLED => "should be",
-            p if p >= LIKELY => "likely",
-            _ => "not settled, perhaps",
-        };
-        says.push(format!("{}: {how} {}", wire.wire, words::role(wire.role, false)));
-    }
+    says.extend(stand.boxes().iter().filter_map(|outlet| roles(&advice.verdict, &outlet.name)));
     says
+}
+
+/// What the wires of a box should be, how firmly; several on a line, since there may be many.
+fn roles(verdict: &Verdict, at: &str) -> Option<String> {
+    let here = |wire: &&WireFound| wire.wire.split_once('/').is_some_and(|(place, _)| place == at);
+    let how = |wire: &WireFound| match wire.p {
+        p if p >= SETTLED => "should be",
+        p if p >= LIKELY => "likely",
+        _ => "not settled, perhaps",
+    };
+    let wires: Vec<&WireFound> = verdict.wires.iter().filter(here).collect();
+    let firmly = |said: &str| {
+        let so = wires.iter().filter(|wire| how(wire) == said);
+        let role = |wire: &WireFound| words::role(wire.role, false).trim_start_matches("should be ");
+        let each = so.map(|wire| format!("{} {}", &wire.wire[at.len() + 1..], role(wire)));
+        let each = each.collect::<Vec<_>>().join(", ");
+        (!each.is_empty()).then(|| format!("{said}: {each}"))
+    };
+    let all: Vec<String> =
+        ["should be", "likely", "not settled, perhaps"].into_iter().filter_map(firmly).collect();
+    (!all.is_empty()).then(|| format!("{at}, {}.", all.join("; ")))
 }
 
 /// How many wirings are left, and how much is settled.

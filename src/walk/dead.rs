@@ -148,7 +148,8 @@ pub fn screen(stand: &Stand, at: &str) -> Screen {
     for (at, step) in supply.into_iter().chain(before).chain(proof).enumerate() {
         screen = screen.line(Tone::Plain, format!("{}.", at + 1), step);
     }
-    let screen = screen.choose(&[("d", "dead, all of it"), ("l", "something is live"), ("s", "not now")]);
+    // A figure is what a tester shows, and no number of an answer.
+    let screen = screen.choose(&[("d", "dead, all of it"), ("l", "something is live"), ("s", "not now")]).typed();
     if opens { screen.choose(&[("c", "it cannot be opened")]) } else { screen }
 }
 
@@ -198,6 +199,9 @@ pub fn answer(stand: &Stand, at: &str, text: &str) -> Reply {
             return Reply::say(
                 "A tester that is not proved on something known proves nothing. undo goes back.",
             );
+        }
+        (Some(_), _) if !text.contains(char::is_alphabetic) => {
+            return Reply::say("What it is, in a word or two, as in: kitchen receptacle.");
         }
         (Some(key), _) => (key.clone(), Some(text.to_owned())),
         (None, source) => match screen(stand, at).chosen(text) {

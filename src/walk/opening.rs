@@ -1,6 +1,6 @@
 //! The head of a call: who, what, with what, where.
 
-use super::customer;
+use super::{customer, survey};
 use super::place::{Place, Stage};
 use super::screen::Screen;
 use super::step::{Reply, Stand, field};
@@ -27,11 +27,12 @@ const TESTERS: [(&str, InstrumentKind, &str); 9] = [
     ("9", InstrumentKind::Neon, "neon tester"),
 ];
 
+/// Switches, in such an order that 3 and 4 are what they say.
 const KINDS: [(&str, DeviceKind, &str); 6] = [
     ("s", DeviceKind::SinglePole, "single-pole (on and off are marked)"),
+    ("d", DeviceKind::Dimmer, "dimmer"),
     ("t", DeviceKind::ThreeWay, "three-way"),
     ("f", DeviceKind::FourWay, "four-way"),
-    ("d", DeviceKind::Dimmer, "dimmer"),
     ("e", DeviceKind::Electronic, "electronic control"),
     ("u", DeviceKind::Switch, "cannot be told from outside"),
 ];
@@ -297,9 +298,10 @@ fn instruments(stand: &Stand, text: &str) -> Reply {
         return Reply::edit(field("instruments", &owned), to(Stage::Circuit));
     }
     let text = if text.is_empty() { "1 2 3" } else { text };
-    let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
-    let tester = |word: &&str| TESTERS.iter().find(|(key, ..)| key == word).map(|(_, kind, _)| *kind);
-    let Some(mut kinds) = words.iter().map(tester).collect::<Option<Vec<_>>>() else { return stand.again() };
+    // Each is a figure, with or without something between.
+    let words = text.chars().filter(|c| !matches!(c, ' ' | ',' | '+'));
+    let tester = |word: char| TESTERS.iter().find(|(key, ..)| key.starts_with(word)).map(|(_, kind, _)| *kind);
+    let Some(mut kinds) = words.map(tester).collect::<Option<Vec<_>>>() else { return stand.again() };
     kinds.sort();
     kinds.dedup();
     let low = kinds.contains(&InstrumentKind::LowImpedance);
@@ -411,7 +413,8 @@ fn light(stand: &Stand, text: &str) -> Reply {
 
 fn switch(stand: &Stand, text: &str) -> Reply {
     if stand.place.stage == Stage::Kind {
-        let (Some(outlet), Some(key)) = (stand.boxes().last(), screen(stand).chosen(text).map(str::to_owned))
+        let word = survey::ways(text).unwrap_or(text);
+        let (Some(outlet), Some(key)) = (stand.boxes().last(), screen(stand).chosen(word).map(str::to_owned))
         else {
             return stand.again();
         };

@@ -11,9 +11,13 @@ use crate::call::typed;
 use crate::house::{DeviceId, DeviceKind};
 use crate::show::palette::Tone;
 use crate::show::readings;
+use crate::verdict::{Role, WireFound};
 
 /// Under so many ohms two points count as joined: more than any lead and wire, less than any load on the circuit.
 const SHORT: f64 = 10.0;
+
+/// More positions than these are listed in short.
+const LISTED: usize = 4;
 
 /// From so many volts on a screw shell is no longer left so.
 const LIVE: f64 = 30.0;
@@ -23,6 +27,8 @@ const LIVE: f64 = 30.0;
 struct Load {
     name: String,
     kind: DeviceKind,
+    /// For each of its halves, whether a switch should control it, as far as that is known.
+    switched: Vec<Option<bool>>,
 }
 
 impl Load {
@@ -30,15 +36,10 @@ impl Load {
         self.kind == DeviceKind::Receptacle
     }
 
-    /// Its halves, where it has two that may be switched apart.
-    fn halves(&self) -> usize {
-        if self.is_receptacle() { 2 } else { 1 }
-    }
-
     /// What is asked of it.
     fn ask(&self, with: &str, alone: bool) -> String {
         match self.kind {
-            DeviceKind::Receptacle => format!("With {with}: the receptacle at {}?", self.name),
+            DeviceKind::Receptacle => format!("With {with}: which halves of the receptacle at {} are live?", self.name),
             _ if alone => format!("With {with}: how is the light?"),
             DeviceKind::PullChain => format!("With {with}, its chain pulled on: the light at {}?", self.name),
             _ => format!("With {with}: how is the light at {}?", self.name),
@@ -63,12 +64,34 @@ impl Load {
 /// Everything that is asked about.
 fn loads(stand: &Stand) -> Vec<Load> {
     let house = &stand.call.house;
-    let load = |device: DeviceId| Load {
-        name: readings::device(house, device),
-        kind: house.device(device).kind,
+    let load = |device: DeviceId| {
+        let seen = house.device(device);
+        let contacts = if seen.kind == DeviceKind::Receptacle { &["h1", "h2"][..] } else { &["center"] };
+        let contacts = contacts.iter().map(|contact| format!("{}.{contact}", seen.name));
+        let at = &house.outlet(seen.at).name;
+        Load {
+            name: readings::device(house, device),
+            kind: seen.kind,
+            switched: contacts.map(|contact| is_switched(stand, at, &contact)).collect(),
+        }
     };
     let is_receptacle = |device: &DeviceId| house.device(*device).kind == DeviceKind::Receptacle;
     house.lights().chain(house.device_ids().filter(is_receptacle)).map(load).collect()
+}
+
+/// Whether a switch should control what is on a contact, by the wires that are on it.
+fn is_switched(stand: &Stand, at: &str, contact: &String) -> Option<bool> {
+    let joints = stand.outlet(at).map(|outlet| items(&outlet.joints)).unwrap_or_default();
+    let joint = joints.iter().find(|joint| joint.points.contains(contact))?;
+    let wires = &stand.advice?.verdict.wires;
+    let here = |wire: &&WireFound| {
+        wire.wire.split_once('/').is_some_and(|(place, wire)| place == at && joint.points.iter().any(|on| on == wire))
+    };
+    wires.iter().filter(here).find_map(|wire| match wire.role {
+        Role::Load => Some(true),
+        Role::Line => Some(false),
+        _ => None,
+    })
 }
 
 /// How many answers there are to every position.
@@ -85,8 +108,8 @@ fn about(stand: &Stand, at: usize) -> Option<(String, Load)> {
 
 /// Whether what was seen is what a house does that was put right. In each position stands whether each load was on; from one
 /// to the next a single switch was moved, which is said beside. Every switch changes something; a switch changes a load
-/// always or never; loads go together, or no switch changes both; what no switch changes is on.
-fn works(on: &[Vec<bool>], moved: &[usize], switches: usize) -> bool {
+/// always or never; loads go together, or no switch changes both; what no switch changes is on, and should be.
+fn works(on: &[Vec<bool>], moved: &[usize], switches: usize, switched: &[Option<bool>]) -> bool {
     let loads = on.first().map_or(0, Vec::len);
     let mut changes = vec![vec![None; switches]; loads];
     for (two, &switch) in on.windows(2).zip(moved) {
@@ -101,7 +124,7 @@ fn works(on: &[Vec<bool>], moved: &[usize], switches: usize) -> bool {
     let by: Vec<Vec<bool>> = changes.iter().map(by).collect();
     let is_fixed = |load: usize| !by[load].contains(&true);
     let each_is_used = (0..switches).all(|switch| by.iter().any(|load| load[switch]));
-    let is_on = |load: usize| on.iter().all(|position| position[load]);
+    let is_on = |load: usize| switched[load] != Some(true) && on.iter().all(|position| position[load]);
     let together = |a: usize, b: usize| on.iter().all(|position| position[a] == position[b]);
     let apart = |a: usize, b: usize| !by[a].iter().zip(&by[b]).any(|(a, b)| *a && *b);
     each_is_used
@@ -116,15 +139,16 @@ fn all_works(stand: &Stand, lit: &[String]) -> bool {
         return false;
     }
     let of = |(load, word): (&Load, &String)| -> Vec<bool> {
-        match (load.halves(), word.as_str()) {
-            (1, word) => vec![word == "lit"],
-            (_, word) => vec![word == BOTH || word == UPPER, word == BOTH || word == LOWER],
+        match (load.is_receptacle(), word.as_str()) {
+            (false, word) => vec![word == "lit"],
+            (true, word) => vec![word == BOTH || word == UPPER, word == BOTH || word == LOWER],
         }
     };
     let position = |words: &[String]| loads.iter().zip(words).flat_map(of).collect::<Vec<bool>>();
     let on: Vec<Vec<bool>> = lit.chunks(loads.len().max(1)).map(position).collect();
     let moved: Vec<usize> = (1..on.len()).map(|position| position.trailing_zeros() as usize).collect();
-    works(&on, &moved, stand.call.house.switches().count())
+    let switched: Vec<Option<bool>> = loads.iter().flat_map(|load| load.switched.clone()).collect();
+    works(&on, &moved, stand.call.house.switches().count(), &switched)
 }
 
 const BOTH: &str = "both halves live";
@@ -171,11 +195,21 @@ fn not_working(stand: &Stand) -> Screen {
     };
     let screen = Screen::new("Return to service", "What now?").line(Tone::Caution, "CAUTION:", what);
     let each = items(&stand.place.lit).chunks(loads(stand).len().max(1)).enumerate();
-    each.fold(screen, |screen, (at, words)| {
-        let words = words.join(", ");
-        screen.line(Tone::Plain, "-", format!("{}: {words}", in_words(&positions(stand, at))))
-    })
-    .choose(&[("a", "supply off, and the wires again"), ("l", "it is left so")])
+    let screen = if each.len() <= LISTED {
+        each.fold(screen, |screen, (at, words)| {
+            let words = words.join(", ");
+            screen.line(Tone::Plain, "-", format!("{}: {words}", in_words(&positions(stand, at))))
+        })
+    } else {
+        let names: Vec<String> = positions(stand, 0).into_keys().collect();
+        let short = |(at, words): (usize, &[String])| {
+            let handles: Vec<String> = positions(stand, at).into_values().collect();
+            format!("{}: {}", handles.join(" "), words.join(", "))
+        };
+        let seen: Vec<String> = each.map(short).collect();
+        screen.say(format!("{}.", names.join(", "))).say(format!("{}.", seen.join("; ")))
+    };
+    screen.choose(&[("a", "supply off, and the wires again"), ("l", "it is left so")])
 }
 
 /// The lights whose shells are tried, each with a position in which it was dark; none for one that no switch controls.
@@ -317,7 +351,7 @@ mod tests {
         let on: Vec<Vec<bool>> =
             positions.iter().map(|seen| seen.chars().map(|on| on == '1').collect()).collect();
         let moved: Vec<usize> = (1..on.len()).map(|at| at.trailing_zeros() as usize).collect();
-        works(&on, &moved, switches)
+        works(&on, &moved, switches, &vec![None; positions[0].len()])
     }
 
     /// By hand: what two three-ways, a single pole, or two of them beside each other do.
@@ -336,6 +370,8 @@ mod tests {
         // The second light is on always; or never, and that is none.
         assert!(tried(&["11", "01", "11", "01"], 2));
         assert!(!tried(&["10", "00", "10", "00"], 2));
+        // On always, and it should be switched.
+        assert!(!works(&[vec![true, true], vec![false, true]], &[0], 1, &[Some(true); 2]));
         // Two lights with a switch each.
         assert!(tried(&["11", "01", "00", "10"], 2));
         // Nothing follows the second switch.

@@ -270,6 +270,9 @@ fn record(stand: &Stand, question: &JobReading, text: &str) -> Reply {
     }
 }
 
+/// Units that may stand by themselves after a figure.
+const UNITS: [&str; 8] = ["v", "volt", "volts", "vac", "ohm", "ohms", "ω", "amps"];
+
 /// What was typed as answers: one, or one for each point.
 pub fn reads(question: &JobReading, text: &str) -> JobReads {
     let with = question.with.map(|with| with.kind);
@@ -291,6 +294,9 @@ pub fn reads(question: &JobReading, text: &str) -> JobReads {
     for part in text.split_whitespace() {
         if ["about", "~", "around"].contains(&part) {
             about = format!("{part} ");
+            continue;
+        }
+        if !answers.is_empty() && UNITS.contains(&part.trim_end_matches([',', ';']).to_lowercase().as_str()) {
             continue;
         }
         answers.push(one(format!("{about}{part}").trim_end_matches([',', ';'])));

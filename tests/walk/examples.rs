@@ -2,7 +2,7 @@
 //! to the start.
 
 use super::MOST;
-use super::hand::{self, Hand, Listed, before, example, lines, now, proving};
+use super::hand::{self, Hand, Listed, before, example, fits, now, proving};
 use lath::call::edit::{same_question, undo};
 use lath::call::job::{AllOrEach, Do, Field, Job, JobReading, Pair, items};
 use lath::files::{self, packs};
@@ -113,13 +113,6 @@ impl<'a> Example<'a> {
         assert!(items(&there.proven).is_empty(), "{}: a proof outlived the walk", self.name);
         again
     }
-}
-
-/// The card that is shown fits the smallest screens.
-fn fits(walk: &Walk<Listed<'_>>) {
-    let screen = walk.screen();
-    let (at80, at50) = (lines(&screen, 80), lines(&screen, 50));
-    assert!(at80 <= 22 && at50 <= 20, "{at80} and {at50} lines: {screen:?}");
 }
 
 /// Something that is said instead of the answer, and leads back to the same question; how much it was.

@@ -56,6 +56,13 @@ pub fn lines(screen: &Screen, columns: usize) -> usize {
     screen.text(&Style::of_width(columns), None).lines().count() + 1
 }
 
+/// The card that is shown fits the smallest screens.
+pub fn fits<A: Adviser>(walk: &Walk<A>) {
+    let screen = walk.screen();
+    let (at80, at50) = (lines(&screen, 80), lines(&screen, 50));
+    assert!(at80 <= 22 && at50 <= 20, "{at80} and {at50} lines: {screen:?}");
+}
+
 /// What is typed.
 pub struct Hand<'a> {
     /// The boxes as they are.

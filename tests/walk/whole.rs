@@ -96,6 +96,7 @@ impl<'a> Typist<'a> {
     /// Types an answer, and holds that it was taken as it was meant: it is in the file, and the right question comes next.
     fn say(&mut self, answer: &str) {
         let at = self.walk.screen();
+        hand::fits(&self.walk);
         let turn = self.walk.answer(answer, &now());
         assert!(turn.changed, "{}: {answer:?} at {at:?}: {:?}", self.name, turn.says);
         self.type_line(answer);
@@ -156,26 +157,33 @@ impl<'a> Typist<'a> {
         self.walk = Walk::resume(left, guide(&self.job, self.knowledge, self.how)).unwrap();
     }
 
-    /// The head of the call, up to the first thing that the customer does not know.
-    fn head(&mut self) {
-        for answer in head(&self.job) {
-            self.answer(&answer);
-        }
-        while let Some(said) = self.customer() {
-            self.answer(&said);
-        }
+    /// How much more the customer knows.
+    fn untold(&self) -> usize {
+        let told = |job: &Job| by_customer(job).count();
+        told(&self.job) - told(self.walk.job())
     }
 
-    fn customer(&self) -> Option<String> {
+    /// What the customer says of the position that is asked about.
+    fn customer(&self) -> String {
         let ask = self.walk.screen().ask;
         let here = |reading: &&JobReading| {
             let mut switches = reading.switches.iter().flatten();
-            reading.by == Some(Source::Customer)
-                && switches.all(|(name, position)| ask.contains(&format!("{name} {position}")))
+            switches.all(|(name, position)| ask.contains(&format!("{name} {position}")))
         };
-        let asked = self.walk.place().stage == Stage::Customer;
-        let said = items(&self.job.readings).iter().find(here).filter(|_| asked)?;
-        Some(typed(said.reads.as_ref()?))
+        let said = by_customer(&self.job).find(here).and_then(|reading| reading.reads.as_ref());
+        said.map_or("u".to_owned(), typed)
+    }
+
+    /// What the customer says where the notes came before the last of it.
+    fn last_of_customer(&mut self) {
+        while self.untold() > 0 {
+            let said = self.customer();
+            if self.walk.place().index() + 1 == 1 << self.walk.call().house.switches().count() {
+                return self.weighed(&said);
+            }
+            self.answer(&said);
+        }
+        self.weighed("");
     }
 
     /// A box that is open in the example, and not here yet.
@@ -204,7 +212,7 @@ impl<'a> Typist<'a> {
     /// What was read; now and then something else first, which is changed.
     fn read(&mut self, question: &JobReading, right: &str) {
         let number = items(&self.walk.job().readings).len() + 1;
-        if self.twist != Twist::Change || self.twisted > 2 || !number.is_multiple_of(3) {
+        if self.twist != Twist::Change || self.twisted > 2 || !number.is_multiple_of(2) {
             return self.answer(right);
         }
         let wrong = match question.ask {
@@ -267,13 +275,18 @@ impl<'a> Typist<'a> {
         }
     }
 
+    /// The last of what the customer says, after which it is weighed. Whether anything is suggested beyond the notes is not
+    /// known here, and after a restart no proof is left either way.
+    fn weighed(&mut self, answer: &str) {
+        assert!(self.walk.answer(answer, &now()).changed);
+        self.desk.type_line(answer);
+        self.shown.push_str(&self.desk.question());
+        assert_eq!(self.walk.place().stage, Stage::Work, "{}", self.name);
+        self.end();
+    }
+
     /// From the last reading to the end of the program.
     fn close(&mut self, hand: &mut Hand) {
-        if self.how == How::Notes {
-            self.say("");
-            // What is suggested beyond the notes has the power on or not: after a restart no proof is left either way.
-            self.end();
-        }
         let suggests = self.walk.advice().is_some_and(|advice| !advice.next.suggestions.is_empty());
         self.say(if suggests || self.how == How::Notes { "enough" } else { "y" });
         while self.walk.place().stage != Stage::Done {
@@ -284,6 +297,10 @@ impl<'a> Typist<'a> {
         assert_eq!(self.desk.status(), 0, "{}", self.name);
         assert!(self.desk.is_sane());
     }
+}
+
+fn by_customer(job: &Job) -> impl Iterator<Item = &JobReading> {
+    items(&job.readings).iter().filter(|reading| reading.by == Some(Source::Customer))
 }
 
 fn options(how: How) -> &'static [&'static str] {
@@ -378,10 +395,11 @@ struct Expected {
 
 /// The tags as they were shown: what stands on each wire.
 fn tags(shown: &str) -> BTreeMap<String, String> {
-    let from = shown.rfind("TAGS").unwrap();
+    let from = shown.rfind("\nTAGS").unwrap();
+    let page = shown[from..].split("Answer:").next().unwrap();
     let mut outlet = String::new();
     let mut tags = BTreeMap::new();
-    for line in shown[from..].lines().map(str::trim_end) {
+    for line in page.lines().map(str::trim_end) {
         if let Some((name, _)) = line.split_once(" (").filter(|_| line.ends_with(" box)")) {
             outlet = name.to_owned();
         }
@@ -405,13 +423,29 @@ fn whole(name: &str, how: How, twist: Twist) {
         play::answer(truth, &truth.job, question)
     };
     let mut hand = Hand::new(&job, shows);
-    typist.head();
-    if how != How::Notes && typist.walk.place().stage == Stage::Customer {
-        typist.answer("");
+    for answer in head(&job) {
+        typist.answer(&answer);
+    }
+    if how == How::Notes {
+        while typist.untold() > 1 {
+            let said = typist.customer();
+            typist.answer(&said);
+        }
+        typist.all_own(&mut hand);
+        typist.last_of_customer();
+    } else {
+        while typist.untold() > 0 {
+            let said = typist.customer();
+            typist.answer(&said);
+        }
+        if typist.walk.place().stage == Stage::Customer {
+            typist.answer("");
+        }
     }
     match how {
         How::Suggested => typist.all_suggested(&mut hand),
-        How::Own | How::Notes => typist.all_own(&mut hand),
+        How::Own => typist.all_own(&mut hand),
+        How::Notes => {}
     }
     typist.close(&mut hand);
 
@@ -428,7 +462,7 @@ fn whole(name: &str, how: How, twist: Twist) {
     assert!(spaced(&typist.shown).contains("Show the customer's note now?"));
     let left = files::load(&typist.path).unwrap().job;
     assert!(items(&left.done).iter().any(|said| said.contains("line to neutral")), "{name}: {:?}", left.done);
-    assert!(typist.twisted > 2, "{name}: {}", typist.twisted);
+    assert!(typist.twisted > 0, "{name}: {}", typist.twisted);
     same_verdict(&typist, &on_file(&job, &knowledge));
     println!("{name}: {} answers, {} times {}", typist.answers, typist.twisted, twist.word());
 }
@@ -480,7 +514,7 @@ fn feed_at_switch() {
 
 #[test]
 fn feed_at_light_two_legs() {
-    whole("feed-at-light-two-legs.yaml", How::Suggested, Twist::Skip);
+    whole("feed-at-light-two-legs.yaml", How::Own, Twist::Words);
 }
 
 #[test]
@@ -490,7 +524,7 @@ fn feed_at_light_line_to_far() {
 
 #[test]
 fn feed_at_light_line_to_near() {
-    whole("feed-at-light-line-to-near.yaml", How::Own, Twist::Words);
+    whole("feed-at-light-line-to-near.yaml", How::Suggested, Twist::Skip);
 }
 
 #[test]

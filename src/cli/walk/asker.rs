@@ -1,6 +1,5 @@
 //! Who is asked: a person at a terminal, or a file.
 
-use crate::files::Failure;
 use dialoguer::theme::{SimpleTheme, Theme};
 use std::collections::VecDeque;
 use std::io::{self, BufRead, Write};
@@ -31,7 +30,7 @@ pub trait Asker {
     fn ask(&mut self, out: &mut dyn Write) -> Result<String, Ended>;
 
     /// Whether what failed is tried again, once it is put right.
-    fn again(&mut self, _: &Failure, _: &mut dyn Write) -> Result<bool, Ended> {
+    fn again(&mut self, _: &str, _: &mut dyn Write) -> Result<bool, Ended> {
         Ok(false)
     }
 
@@ -60,7 +59,8 @@ impl Person {
         out.flush()?;
         let mut line = Vec::new();
         match io::stdin().lock().read_until(b'\n', &mut line)? {
-            0 => Err(Ended::Stopped),
+            // Half a line, and then nothing more: the terminal is gone, and nobody knows what was meant.
+            _ if !line.ends_with(b"\n") => Err(Ended::Stopped),
             // A key that sends no text is a wrong answer, and no reason to end.
             _ => Ok(String::from_utf8_lossy(&line).trim_end_matches(['\n', '\r']).to_owned()),
         }
@@ -72,9 +72,9 @@ impl Asker for Person {
         Person::line(&prompted("Answer")?, out)
     }
 
-    fn again(&mut self, failure: &Failure, out: &mut dyn Write) -> Result<bool, Ended> {
-        writeln!(out, "Not saved: {failure}")?;
-        let said = Person::line("Put that right, then Enter: try again. n: end without it. ", out)?;
+    fn again(&mut self, failed: &str, out: &mut dyn Write) -> Result<bool, Ended> {
+        write!(out, "{failed}")?;
+        let said = Person::line("Enter: try again. n: end without it. ", out)?;
         Ok(said.trim().is_empty())
     }
 
