@@ -1,14 +1,14 @@
 //! The end of a call: the landing plan step by step, then the return to service, the note.
 
 use super::place::{Place, Stage};
-use super::screen::Screen;
+use super::screen::{Line, Screen};
 use super::service;
 use super::step::{Page, Reply, Stand};
 use crate::call::edit::Edit;
 use crate::call::job::{Prose, items};
 use crate::show::palette::Tone;
 use crate::show::verdict::landing_steps;
-use crate::verdict::Landing;
+use crate::verdict::{Landing, SETTLED};
 
 /// One step of the landing plan.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -145,6 +145,20 @@ pub fn screen(stand: &Stand) -> Screen {
 }
 
 fn landing_screen(stand: &Stand) -> Screen {
+    let mut screen = landing_step(stand);
+    let wires = stand.advice.map(|advice| advice.verdict.wires.as_slice()).unwrap_or_default();
+    let open = wires.iter().filter(|wire| wire.p < SETTLED).count();
+    if open > 0 {
+        let says = format!(
+            "{open} of {} wire ends are not settled, and none of those is moved. undo goes back to the readings.",
+            wires.len()
+        );
+        screen.lines.insert(0, Line { tone: Tone::Caution, lead: "CAUTION:".to_owned(), text: says, drawn: None });
+    }
+    screen
+}
+
+fn landing_step(stand: &Stand) -> Screen {
     match step(stand) {
         Some(step) if step.refused => {
             Screen::new(format!("{}: not to be put back so", step.at), "Left safe?")

@@ -258,6 +258,10 @@ fn record(stand: &Stand, question: &JobReading, text: &str) -> Reply {
             answers.len()
         ));
     }
+    let most = stand.call.house.supply * MOST_OF_SUPPLY;
+    if question.ask == Do::Volts && numbers(&reads).any(|volts| volts > most) {
+        return Reply::say(format!("Nothing here gives over {most:.0} V: type it again, as the meter shows it."));
+    }
     let reading = JobReading { reads: Some(reads), why: None, ..question.clone() };
     let tripped = text.to_lowercase().contains("trip");
     // From now on one stands where it was taken.
@@ -268,6 +272,22 @@ fn record(stand: &Stand, question: &JobReading, text: &str) -> Reply {
     } else {
         reply
     }
+}
+
+/// Between two legs there is twice the supply; far beyond that a figure is a slip of the fingers.
+const MOST_OF_SUPPLY: f64 = 2.5;
+
+/// The figures among answers.
+fn numbers(reads: &JobReads) -> impl Iterator<Item = f64> {
+    let answers: Vec<&JobAnswer> = match reads {
+        JobReads::One(answer) => vec![answer],
+        JobReads::List(answers) => answers.iter().collect(),
+        JobReads::Map(answers) => answers.values().collect(),
+    };
+    answers.into_iter().filter_map(|answer| match answer {
+        JobAnswer::Number(number) => Some(*number),
+        JobAnswer::Word(_) => None,
+    })
 }
 
 /// Units that may stand by themselves after a figure.
