@@ -3,8 +3,8 @@
 use super::place::{Place, Stage};
 use crate::call::Call;
 use crate::call::job::items;
-use crate::knowledge::{Caution, Knowledge};
 use crate::house::BoxId;
+use crate::knowledge::{Caution, Knowledge};
 use crate::plan::{self, Here, Next, Suggestion, Wish};
 use crate::verdict::Verdict;
 use crate::weigh::Ledger;

@@ -116,7 +116,10 @@ fn why(stand: &Stand) -> Vec<String> {
             ]
         }
         (Stage::Note | Stage::Done, _) => {
-            vec!["The note says in plain words what was found, what was done, and what was not verified.".to_owned()]
+            vec![
+                "The note says in plain words what was found, what was done, and what was not verified."
+                    .to_owned(),
+            ]
         }
         _ => vec![
             "It goes into the file and into the note; some of it weighs how likely a fault is.".to_owned(),
@@ -166,11 +169,8 @@ pub fn status(stand: &Stand) -> Option<String> {
     let settled = verdict.wires.iter().filter(|wire| wire.p >= SETTLED).count();
     let fit = text::count(verdict.candidates.wirings, "wiring fits", "wirings fit");
     let uncovered = verdict.candidates.uncovered;
-    let rest = if uncovered >= 0.01 {
-        format!(", {} not listed", text::percent(uncovered))
-    } else {
-        String::new()
-    };
+    let rest =
+        if uncovered >= 0.01 { format!(", {} not listed", text::percent(uncovered)) } else { String::new() };
     let known = match verdict.wires.len() {
         0 => "no box is open yet".to_owned(),
         all => format!("{settled} of {all} wire ends settled"),

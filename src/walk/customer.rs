@@ -46,7 +46,9 @@ pub fn screen(stand: &Stand) -> Screen {
             let letters = ["l"].into_iter().chain(std::iter::repeat("d")).take(all.len());
             let letters = letters.collect::<Vec<_>>().join(" ");
             let ask = format!("With {words}: how are the lights? Each in this order, as in: {letters}.");
-            Screen::new(title, ask).say(format!("{}. One letter where they are alike.", all.join(", "))).typed()
+            Screen::new(title, ask)
+                .say(format!("{}. One letter where they are alike.", all.join(", ")))
+                .typed()
         }
     };
     screen.choose(&choices).empty("that is all the customer knows")

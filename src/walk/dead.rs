@@ -149,7 +149,8 @@ pub fn screen(stand: &Stand, at: &str) -> Screen {
         screen = screen.line(Tone::Plain, format!("{}.", at + 1), step);
     }
     // A figure is what a tester shows, and no number of an answer.
-    let screen = screen.choose(&[("d", "dead, all of it"), ("l", "something is live"), ("s", "not now")]).typed();
+    let screen =
+        screen.choose(&[("d", "dead, all of it"), ("l", "something is live"), ("s", "not now")]).typed();
     if opens { screen.choose(&[("c", "it cannot be opened")]) } else { screen }
 }
 

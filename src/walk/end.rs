@@ -153,7 +153,9 @@ fn landing_screen(stand: &Stand) -> Screen {
             "{open} of {} wire ends are not settled, and none of those is moved. undo goes back to the readings.",
             wires.len()
         );
-        screen.lines.insert(0, Line { tone: Tone::Caution, lead: "CAUTION:".to_owned(), text: says, drawn: None });
+        screen
+            .lines
+            .insert(0, Line { tone: Tone::Caution, lead: "CAUTION:".to_owned(), text: says, drawn: None });
     }
     screen
 }

@@ -1,9 +1,9 @@
 //! The head of a call: who, what, with what, where.
 
-use super::{customer, survey};
 use super::place::{Place, Stage};
 use super::screen::Screen;
 use super::step::{Reply, Stand, field};
+use super::{customer, survey};
 use crate::call::check::SUPPLY;
 use crate::call::edit::Edit;
 use crate::call::job::{
@@ -300,7 +300,8 @@ fn instruments(stand: &Stand, text: &str) -> Reply {
     let text = if text.is_empty() { "1 2 3" } else { text };
     // Each is a figure, with or without something between.
     let words = text.chars().filter(|c| !matches!(c, ' ' | ',' | '+'));
-    let tester = |word: char| TESTERS.iter().find(|(key, ..)| key.starts_with(word)).map(|(_, kind, _)| *kind);
+    let tester =
+        |word: char| TESTERS.iter().find(|(key, ..)| key.starts_with(word)).map(|(_, kind, _)| *kind);
     let Some(mut kinds) = words.map(tester).collect::<Option<Vec<_>>>() else { return stand.again() };
     kinds.sort();
     kinds.dedup();

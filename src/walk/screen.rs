@@ -158,7 +158,8 @@ impl Screen {
     /// is a reading, or a slip, and no choice.
     pub fn by_number<'t>(&'t self, text: &'t str) -> &'t str {
         let numbered = !self.typed && self.choices.iter().all(|choice| choice.key.parse::<usize>().is_err());
-        let at = text.trim().parse::<usize>().ok().filter(|_| numbered).and_then(|number| number.checked_sub(1));
+        let at =
+            text.trim().parse::<usize>().ok().filter(|_| numbered).and_then(|number| number.checked_sub(1));
         at.and_then(|at| self.choices.get(at)).map_or(text, |choice| choice.key.as_str())
     }
 

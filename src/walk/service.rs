@@ -1,8 +1,8 @@
 //! The return to service: dead ohms before power, then everything the circuit feeds in every position of the switches, then
 //! the screw shells.
 
-use super::end::{again, done};
 use super::customer::{all_positions, in_words, positions};
+use super::end::{again, done};
 use super::place::{Place, Stage};
 use super::screen::Screen;
 use super::step::{Reply, Stand};
@@ -39,7 +39,9 @@ impl Load {
     /// What is asked of it.
     fn ask(&self, with: &str, alone: bool) -> String {
         match self.kind {
-            DeviceKind::Receptacle => format!("With {with}: which halves of the receptacle at {} are live?", self.name),
+            DeviceKind::Receptacle => {
+                format!("With {with}: which halves of the receptacle at {} are live?", self.name)
+            }
             _ if alone => format!("With {with}: how is the light?"),
             DeviceKind::PullChain => format!("With {with}, its chain pulled on: the light at {}?", self.name),
             _ => format!("With {with}: how is the light at {}?", self.name),
@@ -85,7 +87,9 @@ fn is_switched(stand: &Stand, at: &str, contact: &String) -> Option<bool> {
     let joint = joints.iter().find(|joint| joint.points.contains(contact))?;
     let wires = &stand.advice?.verdict.wires;
     let here = |wire: &&WireFound| {
-        wire.wire.split_once('/').is_some_and(|(place, wire)| place == at && joint.points.iter().any(|on| on == wire))
+        wire.wire
+            .split_once('/')
+            .is_some_and(|(place, wire)| place == at && joint.points.iter().any(|on| on == wire))
     };
     wires.iter().filter(here).find_map(|wire| match wire.role {
         Role::Load => Some(true),
@@ -315,11 +319,8 @@ fn position(stand: &Stand, text: &str) -> Reply {
     if next.index() < answers(stand) || !all_works(stand, items(&next.lit)) {
         return Reply::edit(edit, next);
     }
-    let said = if all == 1 {
-        "The light works from every switch."
-    } else {
-        "Everything works from its switches."
-    };
+    let said =
+        if all == 1 { "The light works from every switch." } else { "Everything works from its switches." };
     Reply::edit(edit, Place { lit: next.lit.clone(), ..next.to(Stage::Shell) }).saying(said)
 }
 

@@ -260,7 +260,9 @@ fn record(stand: &Stand, question: &JobReading, text: &str) -> Reply {
     }
     let most = stand.call.house.supply * MOST_OF_SUPPLY;
     if question.ask == Do::Volts && numbers(&reads).any(|volts| volts > most) {
-        return Reply::say(format!("Nothing here gives over {most:.0} V: type it again, as the meter shows it."));
+        return Reply::say(format!(
+            "Nothing here gives over {most:.0} V: type it again, as the meter shows it."
+        ));
     }
     let reading = JobReading { reads: Some(reads), why: None, ..question.clone() };
     let tripped = text.to_lowercase().contains("trip");

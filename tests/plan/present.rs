@@ -16,7 +16,8 @@ fn named(house: &House, name: &str) -> BoxId {
 
 /// The boxes whose points a suggestion names.
 fn boxes(suggestion: &Suggestion) -> BTreeSet<String> {
-    let points = suggestion.points.iter().flatten().chain(suggestion.between.iter().flatten()).chain(&suggestion.to);
+    let points =
+        suggestion.points.iter().flatten().chain(suggestion.between.iter().flatten()).chain(&suggestion.to);
     points.filter_map(|point| point.split_once('/')).map(|(place, _)| place.to_owned()).collect()
 }
 
@@ -30,7 +31,9 @@ fn a_proof_holds_only_where_it_is_said_to() {
     let truth = Truth::of("feed-at-switch.yaml");
     let played = play(&truth, Wish { dead_only: true, ..Wish::default() });
     let mut compared = 0;
-    for step in played.steps.iter().filter(|step| step.suggestion.ask == "ohms" && proves(&step.suggestion) == 0) {
+    for step in
+        played.steps.iter().filter(|step| step.suggestion.ask == "ohms" && proves(&step.suggestion) == 0)
+    {
         let space = Space::of_call(&step.call, &truth.knowledge, Options::default());
         let with = |proven: &[BoxId]| {
             let here = Some(Here { at: None, proven });

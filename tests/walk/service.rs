@@ -206,7 +206,10 @@ fn each_light_and_receptacle_is_tried_in_each_position() {
     // The carport stayed on: something is wrong, and it is said which.
     say(&mut walk, "b");
     let screen = walk.screen();
-    assert!(screen.lines.iter().any(|line| line.text == "hall down: dark, lit, both halves live"), "{screen:?}");
+    assert!(
+        screen.lines.iter().any(|line| line.text == "hall down: dark, lit, both halves live"),
+        "{screen:?}"
+    );
     (0..2).for_each(|_| drop(say(&mut walk, "undo")));
     for answer in ["d", "b"] {
         say(&mut walk, answer);
@@ -215,15 +218,19 @@ fn each_light_and_receptacle_is_tried_in_each_position() {
     // The shell of each light, in a position in which it was dark.
     for name in ["porch", "carport"] {
         let screen = walk.screen();
-        assert_eq!(screen.ask, format!("Volts from the screw shell at {name} to earth, with the light switched off?"));
+        assert_eq!(
+            screen.ask,
+            format!("Volts from the screw shell at {name} to earth, with the light switched off?")
+        );
         assert!(screen.lines.iter().any(|line| line.text == "hall down"), "{screen:?}");
         say(&mut walk, "0");
     }
     assert_eq!(walk.place().stage, Stage::Note);
     let said = done(&walk);
-    for line in
-        ["After the work, hall down: carport dark.", "Screw shell of carport to earth with the light off: 0 V."]
-    {
+    for line in [
+        "After the work, hall down: carport dark.",
+        "Screw shell of carport to earth with the light off: 0 V.",
+    ] {
         assert!(said.iter().any(|said| said == line), "{said:?}");
     }
     let tried = |said: &&String| said.starts_with("After the work");
@@ -272,5 +279,7 @@ fn a_reading_in_between_does_not_move_the_step_at_hand() {
     }
     assert_eq!(walk.screen().title, "Put back: back hall, step 3 of 4");
     say(&mut walk, "y");
-    assert!(walk.answer("state", &now()).says.join(" ").contains("2 of 4 steps of putting back done; left: 2."));
+    assert!(
+        walk.answer("state", &now()).says.join(" ").contains("2 of 4 steps of putting back done; left: 2.")
+    );
 }

@@ -192,9 +192,8 @@ impl<'a> Typist<'a> {
     fn shut(&self) -> Option<String> {
         let open = items(&self.job.boxes).iter().filter(|outlet| outlet.opened == Some(true));
         let here = items(&self.walk.job().boxes);
-        let is_shut = |name: &&String| {
-            here.iter().any(|outlet| outlet.name == **name && outlet.opened != Some(true))
-        };
+        let is_shut =
+            |name: &&String| here.iter().any(|outlet| outlet.name == **name && outlet.opened != Some(true));
         open.map(|outlet| &outlet.name).find(is_shut).cloned()
     }
 
@@ -458,7 +457,10 @@ fn whole(name: &str, how: How, twist: Twist) {
         let may_be_other = expected.free.iter().flatten().any(|free| free == wire);
         let says = &tags[wire];
         let word = role.word().to_uppercase();
-        assert!(may_be_other || says.contains(&word) && !says.contains("CHECK"), "{name}: {wire}: {says}, not {role:?}");
+        assert!(
+            may_be_other || says.contains(&word) && !says.contains("CHECK"),
+            "{name}: {wire}: {says}, not {role:?}"
+        );
     }
     assert_eq!(tags.len(), expected.roles.len(), "{name}");
     assert!(spaced(&typist.shown).contains("Show the customer's note now?"));
