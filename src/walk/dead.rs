@@ -20,6 +20,9 @@ const PROVES: [InstrumentKind; 4] = [
     InstrumentKind::TestLamp,
 ];
 
+/// What a tester was proved on has a name of so many letters.
+const LETTERS: usize = 3;
+
 /// The box that must be proved dead before the question at hand can go on.
 pub fn wanted(stand: &Stand) -> Option<String> {
     let place = stand.place;
@@ -201,7 +204,8 @@ pub fn answer(stand: &Stand, at: &str, text: &str) -> Reply {
                 "A tester that is not proved on something known proves nothing. undo goes back.",
             );
         }
-        (Some(_), _) if !text.contains(char::is_alphabetic) => {
+        // A key too many is no place.
+        (Some(_), _) if text.chars().filter(|c| c.is_alphabetic()).count() < LETTERS => {
             return Reply::say("What it is, in a word or two, as in: kitchen receptacle.");
         }
         (Some(key), _) => (key.clone(), Some(text.to_owned())),

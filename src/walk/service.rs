@@ -198,6 +198,11 @@ fn not_working(stand: &Stand) -> Screen {
         "Not everything works from its switches: something is still wrong."
     };
     let screen = Screen::new("Return to service", "What now?").line(Tone::Caution, "CAUTION:", what);
+    let names: Vec<String> = loads(stand).into_iter().map(|load| load.name).collect();
+    let screen = match names.as_slice() {
+        [_] => screen,
+        _ => screen.say(format!("In the order {}:", names.join(", "))),
+    };
     let each = items(&stand.place.lit).chunks(loads(stand).len().max(1)).enumerate();
     let screen = if each.len() <= LISTED {
         each.fold(screen, |screen, (at, words)| {

@@ -8,7 +8,7 @@ use lath::knowledge::Knowledge;
 use lath::plan::{Here, Next, Suggestion};
 use lath::show::Style;
 use lath::verdict::{self, State, Verdict};
-use lath::walk::{Advice, Adviser, Now, Screen, Stage, Walk};
+use lath::walk::{Advice, Adviser, Now, Place, Screen, Stage, Walk};
 use lath::wiring::{Options, Space};
 use std::collections::BTreeMap;
 use std::sync::Mutex;
@@ -98,6 +98,12 @@ impl<'a> Hand<'a> {
             Stage::Done => "stop".to_owned(),
             _ => "y".to_owned(),
         }
+    }
+
+    /// What is on a screw of the box that is looked into, as it is typed.
+    pub fn numbers_on(&self, place: &Place, screw: usize) -> String {
+        let draft = place.draft.as_ref().unwrap();
+        self::screw(draft, &self.boxes[&draft.name], screw)
     }
 
     fn work<A: Adviser>(&mut self, walk: &Walk<A>) -> String {

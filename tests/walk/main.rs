@@ -5,6 +5,7 @@
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
+    clippy::print_stdout,
     reason = "a helper of tests may fail as a test does"
 )]
 
@@ -17,6 +18,7 @@ mod killed;
 mod play;
 mod recorded;
 mod service;
+mod slips;
 mod terminal;
 mod whole;
 

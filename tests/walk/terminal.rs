@@ -69,7 +69,7 @@ fn what_is_no_answer_is_not_taken_for_one() {
     // Where they are shown, they are.
     let mut desk = Desk::at(&job, &["--plain"]);
     for (question, answer) in &BEGIN[1..6] {
-        desk.answer(question, if *answer == "" { "x" } else { answer });
+        desk.answer(question, if answer.is_empty() { "x" } else { answer });
     }
     desk.answer("Did it work before that?", "2");
     desk.wait("Which year");

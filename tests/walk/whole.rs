@@ -53,14 +53,14 @@ enum Twist {
 /// The engine, or somebody who only knows the verdict on the example.
 enum Guide<'a> {
     Engine(Box<Engine<'a>>),
-    Told(Verdict, usize),
+    Told(Box<Verdict>, usize),
 }
 
 impl Adviser for Guide<'_> {
     fn advise(&mut self, call: &Call, here: Option<Here>) -> Advice {
         let verdict = match self {
             Guide::Engine(engine) => return engine.advise(call, here),
-            Guide::Told(verdict, readings) if call.readings.len() >= *readings => verdict.clone(),
+            Guide::Told(verdict, readings) if call.readings.len() >= *readings => (**verdict).clone(),
             Guide::Told(..) => hand::nothing_yet(),
         };
         let (candidates, state) = (verdict.candidates.clone(), State::Settled);
@@ -279,11 +279,11 @@ impl<'a> Typist<'a> {
     /// The last of what the customer says, after which it is weighed. Whether anything is suggested beyond the notes is not
     /// known here, and after a restart no proof is left either way.
     fn weighed(&mut self, answer: &str) {
+        self.end();
         assert!(self.walk.answer(answer, &now()).changed);
         self.desk.type_line(answer);
         self.shown.push_str(&self.desk.question());
         assert_eq!(self.walk.place().stage, Stage::Work, "{}", self.name);
-        self.end();
     }
 
     /// From the last reading to the end of the program.
@@ -316,7 +316,7 @@ fn guide<'a>(job: &Job, knowledge: &'a Knowledge, how: How) -> Guide<'a> {
     if how != How::Notes {
         return Guide::Engine(Box::new(Engine::new(knowledge, Options::default())));
     }
-    Guide::Told(on_file(job, knowledge), items(&job.readings).len())
+    Guide::Told(Box::new(on_file(job, knowledge)), items(&job.readings).len())
 }
 
 /// The verdict on the example as it is committed.
