@@ -73,7 +73,8 @@ fn what_is_no_answer_is_not_taken_for_one() {
     }
     desk.answer("Did it work before that?", "2");
     desk.wait("Which year");
-    assert!(std::fs::read_to_string(&job).unwrap().contains("worked_before: off"));
+    let left = lath::files::load(&job).unwrap().job;
+    assert_eq!(left.call.unwrap().worked_before, Some(false));
 }
 
 #[test]

@@ -122,7 +122,7 @@ impl<'a> Typist<'a> {
 
     /// An answer with what belongs before or after it in this call.
     fn answer(&mut self, answer: &str) {
-        let due = self.answers.is_multiple_of(5);
+        let due = self.answers.is_multiple_of(if self.twist == Twist::End { 8 } else { 5 });
         let proves = proving(&self.walk.screen());
         match self.twist {
             Twist::Words if due => {
