@@ -58,7 +58,7 @@ fn pattern_with(
     };
     let facts = Facts::new(&house);
     let scene = Scene::new(&house, &facts);
-    let opened = scene.opened(&Setup { power: true, lamps: vec![lamp], ..Setup::default() });
+    let opened = scene.opened(&Setup { power: lath::predict::ALL_ON, lamps: vec![lamp], ..Setup::default() });
     let lit = |thrown| {
         let bins = watch(&scene, &walls, &opened, thrown)[0];
         if bins[4] > 0.5 {

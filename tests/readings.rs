@@ -77,7 +77,7 @@ fn bin_in(
 }
 
 fn on(lamp: LampState) -> Setup {
-    Setup { power: true, lamps: vec![lamp], ..Setup::default() }
+    Setup { power: lath::predict::ALL_ON, lamps: vec![lamp], ..Setup::default() }
 }
 
 const FEED: (u8, u8) = (0, 0);

@@ -40,7 +40,8 @@ fn lit(switches: usize) -> Vec<(String, Vec<Option<bool>>)> {
     let space = Space::new(&house, &knowledge, Options { buried: 0 });
     let facts = Facts::new(&house);
     let scene = Scene::new(&house, &facts);
-    let opened = scene.opened(&Setup { power: true, lamps: vec![LampState::In], ..Setup::default() });
+    let opened =
+        scene.opened(&Setup { power: lath::predict::ALL_ON, lamps: vec![LampState::In], ..Setup::default() });
     let mut patterns = Vec::new();
     for row in &space.rows {
         let pattern = (0..1u32 << switches)

@@ -9,6 +9,7 @@ const SCHEMES: &[(&str, &str)] = &[
     ("schemes/conventional.yaml", include_str!("../../knowledge/schemes/conventional.yaml")),
     ("schemes/lamp-between-commons.yaml", include_str!("../../knowledge/schemes/lamp-between-commons.yaml")),
     ("schemes/single-pole.yaml", include_str!("../../knowledge/schemes/single-pole.yaml")),
+    ("schemes/two-feeds.yaml", include_str!("../../knowledge/schemes/two-feeds.yaml")),
 ];
 const ATTACHMENTS: &[(&str, &str)] = &[
     ("attachments/light-always-on.yaml", include_str!("../../knowledge/attachments/light-always-on.yaml")),

@@ -177,6 +177,22 @@ pub struct OutletBox {
     pub seen: Vec<String>,
 }
 
+impl OutletBox {
+    /// Joints that are facts: the person was sure of them, or could see them on the metal.
+    pub fn sure_joints(&self) -> impl Iterator<Item = &Joint> {
+        let metal = |joint: &Joint| joint.points.iter().any(|point| matches!(point, LocalPoint::Metal(_)));
+        self.joints.iter().filter(move |joint| joint.sure || metal(joint))
+    }
+
+    /// Whether nobody knows for sure what a point of the box is joined to: it is written down in no joint of a list that
+    /// is not complete, or in one that the person was not sure of.
+    pub fn hides(&self, point: LocalPoint) -> bool {
+        let holds = |joint: &Joint| joint.points.contains(&point);
+        let open = !self.complete || self.joints.iter().any(holds);
+        self.opened && open && !self.sure_joints().any(holds)
+    }
+}
+
 /// What protects a circuit.
 #[derive(
     Clone,

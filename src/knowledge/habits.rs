@@ -11,6 +11,8 @@ pub struct PriorMass {
     pub buried: f64,
     /// For each cable that goes onward.
     pub onward: f64,
+    /// Mass of the wirings in which a cable of another circuit comes by, where more than one is known.
+    pub other_circuit: f64,
     /// Mass of whatever no wiring describes.
     pub something_else: f64,
 }
@@ -39,6 +41,10 @@ pub struct RunHabits {
     pub spare_wire: f64,
     /// Line and neutral of one circuit from different places.
     pub split_feed: f64,
+    /// The circuit in question is not the one that is named first.
+    pub not_first_feed: f64,
+    /// A joint or a cable's colours other than written, where the person was not sure.
+    pub other_than_written: f64,
 }
 
 /// What a wire of one colour carries: role word to factor, `other` for the rest.

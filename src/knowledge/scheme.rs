@@ -10,12 +10,31 @@ pub enum Pole {
     Line,
     /// The grounded conductor.
     Neutral,
+    /// The ungrounded conductor of another circuit.
+    OtherLine,
+    /// The grounded conductor of another circuit.
+    OtherNeutral,
+}
+
+impl Pole {
+    /// All poles.
+    pub const ALL: [Pole; 4] = [Pole::Line, Pole::Neutral, Pole::OtherLine, Pole::OtherNeutral];
+
+    /// Whether it is another circuit's.
+    pub fn is_other(self) -> bool {
+        matches!(self, Pole::OtherLine | Pole::OtherNeutral)
+    }
+
+    /// Whether it is a grounded conductor.
+    pub fn is_neutral(self) -> bool {
+        matches!(self, Pole::Neutral | Pole::OtherNeutral)
+    }
 }
 
 /// A point that a scheme's net joins: a pole of the feed, a terminal of a switch by its slot, or of the light.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum SlotPoint {
-    /// `feed.line`, `feed.neutral`.
+    /// `feed.line`, `feed.neutral`; of another circuit `other-feed.line`, `other-feed.neutral`.
     Feed(Pole),
     /// `SLOT.terminal`.
     Switch(String, Terminal),
@@ -96,6 +115,8 @@ fn slot_point(word: &str) -> Result<SlotPoint, String> {
     match (place, screw) {
         ("feed", "line") => Ok(SlotPoint::Feed(Pole::Line)),
         ("feed", "neutral") => Ok(SlotPoint::Feed(Pole::Neutral)),
+        ("other-feed", "line") => Ok(SlotPoint::Feed(Pole::OtherLine)),
+        ("other-feed", "neutral") => Ok(SlotPoint::Feed(Pole::OtherNeutral)),
         ("feed", _) => Err(format!("`{word}`: a feed has line and neutral")),
         ("light", _) => Ok(SlotPoint::Light(terminal(screw)?)),
         ("self", _) => Ok(SlotPoint::Own(terminal(screw)?)),

@@ -3,7 +3,7 @@
 use super::Here;
 use crate::call::{Ask, Call, Conditions, LampState, Reading, Source};
 use crate::house::{BoxId, DeviceId, House, LocalPoint, Point, WireId};
-use crate::predict::Setup;
+use crate::predict::{ALL_ON, Setup};
 use crate::wiring::Facts;
 
 /// The conditions of a reading but for the handles.
@@ -25,7 +25,7 @@ impl Rig {
     /// For the predictor.
     pub fn setup(&self, facts: &Facts) -> Setup {
         Setup {
-            power: self.on,
+            power: if self.on { ALL_ON } else { 0 },
             lamps: self.lamps.clone(),
             out: self.out.clone(),
             lifted: self.lifted.iter().map(|&wire| facts.index(wire)).collect(),

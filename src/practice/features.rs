@@ -82,6 +82,8 @@ pub struct Features {
     pub second_chain: f64,
     /// Each switch in an opened box: nobody can tell its screws.
     pub unmarked: f64,
+    /// Each opened box of which nothing is apart: its splices are under one bundle of tape.
+    pub bundled: f64,
 }
 
 impl Default for Features {
@@ -115,6 +117,7 @@ impl Default for Features {
             receptacle: 0.0,
             second_chain: 0.0,
             unmarked: 0.0,
+            bundled: 0.0,
         }
     }
 }
@@ -147,6 +150,7 @@ impl Features {
             receptacle: 0.0,
             second_chain: 0.0,
             unmarked: 0.0,
+            bundled: 0.0,
         }
     }
 }

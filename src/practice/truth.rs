@@ -145,9 +145,12 @@ impl Building {
 
     /// The role of a wire end, decided in the agreed order.
     fn purpose(&self, end: Spot, reached: &Reached) -> Purpose {
-        let of = |circuit: usize, role: Role| {
-            let circuit = &self.circuits[circuit];
-            let role = if circuit.listed { role } else { Role::Other };
+        let at_light = |(fixture, _): &(usize, Terminal)| self.fixtures[*fixture].kind.is_light();
+        let of = |number: usize, role: Role| {
+            let circuit = &self.circuits[number];
+            // Another circuit's, unless a light in question returns by it.
+            let its = number == 0 || (role == Role::Neutral && reached.screws.iter().any(at_light));
+            let role = if circuit.listed && its { role } else { Role::Other };
             Purpose { role, circuit: circuit.listed.then(|| circuit.name.clone()) }
         };
         let plain = |role: Role| Purpose { role, circuit: None };

@@ -71,6 +71,10 @@ impl Nets<'_> {
         if p == q {
             return NONE;
         }
+        if self.are_legs(p, q) {
+            return mix(&[(0.5, NONE), (0.5, only(3))]);
+        }
+        let (p, q) = (self.as_one_line(p), self.as_one_line(q));
         match (self.tie(p, true), self.tie(q, true)) {
             (Tie::Held(a, ra), Tie::Held(b, rb)) => volt_bin((a - b).abs() * ohms / (ohms + ra + rb)),
             (Tie::Floating, _) | (_, Tie::Floating) => {
@@ -88,6 +92,10 @@ impl Nets<'_> {
         if self.shorted() {
             return TRIPS;
         }
+        if self.are_legs(p, q) {
+            return mix(&[(0.5, NONE), (0.5, only(2))]);
+        }
+        let (p, q) = (self.as_one_line(p), self.as_one_line(q));
         self.over_lamps(|nets| {
             let share = if p == q { 0.0 } else { nets.divided(p, q, hot, false) };
             only(if share >= 0.9 { 2 } else { usize::from(share >= 0.2) })

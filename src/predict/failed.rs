@@ -47,6 +47,23 @@ impl<'a> Failed<'a> {
             (Some(Fault::OpenSplice(away) | Fault::BadJoint(away, _)), Spot::Wire(wire)) if wire == away)
     }
 
+    /// Whether the line is on, and another circuit's.
+    pub(super) fn on(&self, opened: &Opened) -> [bool; 2] {
+        let on = |feed: u8| opened.power.checked_shr(u32::from(feed)).is_some_and(|bits| bits & 1 == 1);
+        let [own, other] = self.walls.breakers;
+        let stays = self.walls.fault == Some(Fault::WrongBreaker);
+        [stays || on(own), self.walls.other.is_some() && on(other)]
+    }
+
+    /// Points that touch in opened boxes: in joints as found, and in those that only the walls know of.
+    pub(super) fn joined(&self, opened: &'a Opened) -> impl Iterator<Item = (Spot, Spot)> {
+        let hidden = self.walls.hidden.iter().flat_map(move |joint| {
+            let first = opened.touching(joint).next();
+            opened.touching(joint).skip(1).filter_map(move |other| first.map(|first| (first, other)))
+        });
+        opened.joined.iter().copied().chain(hidden)
+    }
+
     /// Whether nothing burns at a light.
     pub(super) fn is_dark(&self, light: DeviceId) -> bool {
         self.walls.fault == Some(Fault::LampOut(light))

@@ -91,6 +91,7 @@ impl Ghosts {
     fn coupled(&self, nets: &Nets, p: NetId, q: NetId, meter: [u64; 2]) -> Coupled {
         let mut names = [UNNAMED; NODES];
         names[usize::from(nets.line)] = LINE;
+        nets.second.iter().for_each(|&second| names[usize::from(second)] = LINE);
         names[usize::from(nets.neutral)] = NEUTRAL;
         let mut next = NEUTRAL + 1;
         let mut held: Vec<(u8, u64)> = Vec::new();

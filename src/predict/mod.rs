@@ -21,7 +21,7 @@ mod tables;
 pub use fit::{Tester, fit};
 pub use ghost::Ghosts;
 pub use nets::Nets;
-pub use scene::{LampIn, Opened, Scene, Setup};
+pub use scene::{ALL_ON, LampIn, Opened, Power, Scene, Setup};
 pub use tables::{Forecast, Table, Trial, answer, watch};
 
 /// Hot over cold resistance of a filament: published figures run from 10 to 15.

@@ -40,6 +40,8 @@ pub struct Nets<'a> {
     groups: usize,
     pub(super) line: NetId,
     pub(super) neutral: NetId,
+    /// The line of another circuit, where both are on and not one net. On which legs they are is not known.
+    pub(super) second: Option<NetId>,
     pub(super) lamps: Vec<LampEdge>,
     pub(super) power: bool,
 }
@@ -53,13 +55,22 @@ impl<'a> Nets<'a> {
             *node = at as NetId;
         }
         let failed = Failed::new(walls, thrown, switches);
-        let power = opened.power || walls.fault == Some(Fault::WrongBreaker);
-        let mut nets = Nets { walls, parent, groups, line: 0, neutral: 0, lamps: Vec::new(), power };
+        let on = failed.on(opened);
+        let mut nets = Nets {
+            walls,
+            parent,
+            groups,
+            line: 0,
+            neutral: 0,
+            second: None,
+            lamps: Vec::new(),
+            power: on != [false; 2],
+        };
         // The joint's side of a wire that has come away from it.
         let away = (groups + opened.terminals) as NetId;
-        for (one, other) in &opened.joined {
+        for (one, other) in failed.joined(opened) {
             let side = |spot: Spot| if failed.is_away(spot) { away } else { nets.node(spot) };
-            let (one, other) = (side(*one), side(*other));
+            let (one, other) = (side(one), side(other));
             nets.join(one, other);
         }
         for (one, other) in &opened.bridged {
@@ -75,7 +86,7 @@ impl<'a> Nets<'a> {
             nets.join(nets.node(*spot), walls.neutral);
         }
         nets.dark_contacts(&failed, switches);
-        nets.line = nets.find(walls.line);
+        nets.line = nets.supplied(on);
         nets.neutral = nets.find(walls.neutral);
         let burning = opened.lamps.iter().filter(|lamp| !failed.is_dark(lamp.device));
         nets.lamps = burning.filter_map(|lamp| nets.lamp(lamp)).collect();
@@ -87,6 +98,30 @@ impl<'a> Nets<'a> {
             nets.lamps.push(LampEdge::resistor([nets.line, nets.find(group)], f64::from(ohms)));
         }
         nets
+    }
+
+    /// The line of the circuits that are on.
+    fn supplied(&mut self, on: [bool; 2]) -> NetId {
+        let line = self.find(self.walls.line);
+        let Some(other) = self.walls.other.map(|other| self.find(other)) else { return line };
+        match on {
+            [true, true] => {
+                self.second = Some(other).filter(|other| *other != line);
+                line
+            }
+            [false, true] => other,
+            [_, false] => line,
+        }
+    }
+
+    /// A net, but for the second of two lines the first: to anything but each other they are the same.
+    pub(super) fn as_one_line(&self, net: NetId) -> NetId {
+        if self.second == Some(net) { self.line } else { net }
+    }
+
+    /// Whether two nets are the lines of two circuits.
+    pub(super) fn are_legs(&self, p: NetId, q: NetId) -> bool {
+        self.second.is_some_and(|second| [(second, self.line), (self.line, second)].contains(&(p, q)))
     }
 
     /// Switches in boxes nobody has opened.
@@ -111,6 +146,7 @@ impl<'a> Nets<'a> {
                 [group(Terminal::Center)?, group(Terminal::Shell)?]
             }
         };
+        let ends = ends.map(|end| self.as_one_line(end));
         Some(LampEdge { ends, hot: lamp.hot, cold: lamp.hot / HOT_OVER_COLD, kind: lamp.kind })
     }
 
@@ -156,6 +192,6 @@ impl<'a> Nets<'a> {
 
     /// Whether line meets neutral with nothing between.
     pub(super) fn shorted(&self) -> bool {
-        self.line == self.neutral
+        self.line == self.neutral || self.second == Some(self.neutral)
     }
 }

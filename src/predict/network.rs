@@ -61,7 +61,7 @@ impl Full {
             let group = groups[usize::from(walls.wires[wire])];
             full.conductors.push(full.network.resistor(node, group, half)?);
         }
-        full.add_supply(walls, opened, &groups, assumed)?;
+        full.add_supply(walls, failed.on(opened), &groups, assumed)?;
         full.add_contacts(scene, walls, opened, &groups, &failed)?;
         full.add_lamps(walls, opened, &groups, cold)?;
         full.add_capacitance(scene, assumed.metres)?;
@@ -75,14 +75,17 @@ impl Full {
     fn add_supply(
         &mut self,
         walls: &Walls,
-        opened: &Opened,
+        [own_on, other_on]: [bool; 2],
         groups: &[Node],
         assumed: Assumed,
     ) -> Result<(), CircuitError> {
         let (line, neutral) = (groups[usize::from(walls.line)], groups[usize::from(walls.neutral)]);
         self.network.resistor(neutral, Node::REFERENCE, SERVICE)?;
-        if opened.power || walls.fault == Some(Fault::WrongBreaker) {
+        if own_on {
             self.network.source(line, Node::REFERENCE, assumed.supply, SERVICE)?;
+        }
+        if let Some(other) = walls.other.filter(|_| other_on) {
+            self.network.source(groups[usize::from(other)], Node::REFERENCE, assumed.supply, SERVICE)?;
         }
         if let Some(ohms) = assumed.other_load {
             self.network.resistor(line, neutral, ohms)?;
@@ -256,7 +259,7 @@ fn points(
     let away = wires + opened.terminals;
     let mut parent: Vec<usize> = (0..=away).collect();
     let side = |spot: Spot| if failed.is_away(spot) { away } else { number(spot) };
-    let joined = opened.joined.iter().map(|(one, other)| (side(*one), side(*other)));
+    let joined = failed.joined(opened).map(|(one, other)| (side(one), side(other)));
     let bridged = opened.bridged.iter().map(|(one, other)| (number(*one), number(*other)));
     for (one, other) in joined.chain(bridged) {
         let (a, b) = (find(&parent, one), find(&parent, other));

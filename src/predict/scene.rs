@@ -3,7 +3,7 @@
 use crate::call::{Ask, Conditions, LampState};
 use crate::house::{BoxId, DeviceId, DeviceKind, House, LampKind, LocalPoint, Point, Terminal};
 use crate::wiring::Facts;
-use crate::wiring::facts::WireIndex;
+use crate::wiring::facts::{FixedJoint, WireIndex};
 
 /// A point of an opened box by number: a wire end, or a terminal (or the metal of a box) past them.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -12,11 +12,17 @@ pub(super) enum Spot {
     Terminal(usize),
 }
 
+/// Which feeds are on: one bit each.
+pub type Power = u32;
+
+/// Every feed on.
+pub const ALL_ON: Power = Power::MAX;
+
 /// Conditions with nothing left open.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Setup {
-    /// Whether the circuit is on.
-    pub power: bool,
+    /// Which feeds are on: one bit each, in the order of the house's feeds.
+    pub power: Power,
     /// One entry a light: what is in it.
     pub lamps: Vec<LampState>,
     /// Devices taken off.
@@ -82,12 +88,28 @@ pub struct Opened {
     pub(super) unmarked: Vec<(DeviceId, usize, usize)>,
     /// Lamps that are in.
     pub(super) lamps: Vec<LampIn>,
-    /// Whether the circuit is on.
-    pub power: bool,
+    /// Which feeds are on.
+    pub power: Power,
     /// Terminals of opened boxes.
     pub(super) terminals: usize,
     /// Jumpers to earth.
     pub(super) earthed: Vec<Spot>,
+    /// Wires away from their joint.
+    lifted: Vec<WireIndex>,
+    /// Screws by number, of devices that are on their wires.
+    screws: Vec<(DeviceId, Terminal, usize)>,
+}
+
+impl Opened {
+    /// What of a joint that was not seen still touches.
+    pub(super) fn touching<'j>(&'j self, joint: &'j FixedJoint) -> impl Iterator<Item = Spot> + 'j {
+        let wires = joint.wires.iter().filter(|wire| !self.lifted.contains(wire));
+        let number = |&(device, terminal): &(DeviceId, Terminal)| {
+            let screw = self.screws.iter().find(|(d, t, _)| (*d, *t) == (device, terminal));
+            screw.map(|(.., number)| Spot::Terminal(*number))
+        };
+        wires.map(|wire| Spot::Wire(*wire)).chain(joint.terminals.iter().filter_map(number))
+    }
 }
 
 impl<'a> Scene<'a> {
@@ -128,7 +150,7 @@ impl<'a> Scene<'a> {
             }
             joint
         };
-        outlet.joints.iter().map(|found| joint(&found.points)).collect()
+        outlet.sure_joints().map(|found| joint(&found.points)).collect()
     }
 
     fn owner(&self, owner: Owner) -> Option<usize> {
@@ -184,11 +206,12 @@ impl<'a> Scene<'a> {
     pub fn setups(&self, conditions: &Conditions) -> Vec<(Setup, f64)> {
         let lifted = conditions.lifted.iter().map(|&wire| self.facts.index(wire)).collect();
         let out = conditions.out.clone();
-        let first =
-            Setup { power: true, lamps: Vec::new(), out, lifted, jumpers: conditions.jumpers.clone() };
+        let first = Setup { power: 0, lamps: Vec::new(), out, lifted, jumpers: conditions.jumpers.clone() };
         let mut setups = vec![(first, 1.0)];
-        let on = conditions.breakers.first().copied().flatten();
-        setups = spread(setups, on, &[true, false], |setup, on| setup.power = on);
+        for feed in 0..self.house.feeds.len() {
+            let on = conditions.breakers.get(feed).copied().flatten();
+            setups = spread(setups, on, &[true, false], |setup, on| setup.power |= Power::from(on) << feed);
+        }
         for light in 0..self.lights.len() {
             let lamp = conditions.lamps.get(light).copied().flatten();
             let both = [LampState::In, LampState::Out];
@@ -210,6 +233,8 @@ impl<'a> Scene<'a> {
             power: setup.power,
             terminals: self.terminals.len(),
             earthed: Vec::new(),
+            lifted: setup.lifted.clone(),
+            screws: self.screws(setup),
         };
         for joint in &self.joints {
             self.join(joint, setup, &mut opened.joined);
@@ -227,6 +252,14 @@ impl<'a> Scene<'a> {
             opened.unmarked.extend(self.terminal(switch, Terminal::X(1)).map(|first| (switch, at, first)));
         }
         opened
+    }
+
+    fn screws(&self, setup: &Setup) -> Vec<(DeviceId, Terminal, usize)> {
+        let screw = |(at, owner): (usize, &Owner)| match *owner {
+            Owner::Device(device, terminal) if !setup.out.contains(&device) => Some((device, terminal, at)),
+            Owner::Device(..) | Owner::Metal(_) => None,
+        };
+        self.terminals.iter().enumerate().filter_map(screw).collect()
     }
 
     fn metals(&self) -> Vec<(BoxId, usize)> {

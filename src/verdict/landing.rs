@@ -8,7 +8,7 @@ use super::{Case, FAINT, Landing, SETTLED};
 use crate::call::LampState;
 use crate::house::{Apart, BoxId, DeviceId, House, Joint, LocalPoint, Terminal};
 use crate::knowledge::DefectName;
-use crate::predict::{Scene, Setup, watch};
+use crate::predict::{ALL_ON, Scene, Setup, watch};
 use crate::wiring::facts::is_apart;
 use crate::wiring::{Defect, DefectAt, Facts, Label, Netlist, Walls, Wiring};
 
@@ -281,7 +281,7 @@ fn works_mass(case: &Case, planned: &House, netlist: &Netlist) -> f64 {
 pub(crate) fn works(scene: &Scene, walls: &Walls, netlist: &Netlist) -> bool {
     let lights: Vec<DeviceId> = scene.house.lights().collect();
     let lamps = vec![LampState::In; lights.len()];
-    let opened = scene.opened(&Setup { power: true, lamps, ..Setup::default() });
+    let opened = scene.opened(&Setup { power: ALL_ON, lamps, ..Setup::default() });
     let ways = 1u32 << scene.switches();
     let lit: Option<Vec<Vec<bool>>> = (0..ways)
         .map(|thrown| {

@@ -248,7 +248,10 @@ impl Case<'_> {
     /// Every wire with its role, which is yet to be explained; probabilities are scaled by `trust`.
     fn wires(&self, roles: &Roles, trust: f64) -> Vec<WireFound> {
         let house = &self.call.house;
-        let feed = house.feeds.first().filter(|feed| !feed.name.is_empty()).map(|feed| feed.name.clone());
+        let circuits = Roles::circuits(self);
+        let name = |feed: usize| {
+            house.feeds.get(feed).filter(|feed| !feed.name.is_empty()).map(|feed| feed.name.clone())
+        };
         let wire = |(at, id): (usize, crate::house::WireId)| {
             let mut chances = roles.chances(at);
             chances.values_mut().for_each(|p| *p *= trust);
@@ -259,7 +262,9 @@ impl Case<'_> {
             WireFound {
                 wire: house.wire_name(id),
                 role,
-                circuit: feed.clone().filter(|_| matches!(role, Role::Line | Role::Neutral)),
+                circuit: circuits[at]
+                    .filter(|_| matches!(role, Role::Line | Role::Neutral | Role::Other))
+                    .and_then(name),
                 p: rounded(p),
                 others: chances,
                 because: Vec::new(),

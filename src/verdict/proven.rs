@@ -31,7 +31,7 @@ pub(super) fn neutral(case: &Case, wire: WireId) -> bool {
 fn touching(case: &Case, wire: WireId) -> Vec<LocalPoint> {
     let point = LocalPoint::Wire(wire);
     let outlet = case.call.house.outlet(case.call.house.end(wire.end).at);
-    let joint = outlet.joints.iter().find(|joint| joint.points.contains(&point));
+    let joint = outlet.sure_joints().find(|joint| joint.points.contains(&point));
     joint.map_or(vec![point], |joint| joint.points.clone())
 }
 

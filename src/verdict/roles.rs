@@ -3,7 +3,7 @@
 //! Where every joint is a fact, walls fix the roles. In a box taken apart several intents may fit the same walls; the
 //! landing plan picks the heaviest, and the roles are those of the circuit once that plan is made.
 
-use super::{Case, FAINT, any_apart};
+use super::{Case, FAINT, LIKELY, any_apart};
 use crate::house::Role;
 use crate::knowledge::DefectName;
 use crate::wiring::{Label, Netlist, Wiring};
@@ -87,6 +87,32 @@ pub(crate) fn intents<'a>(case: &Case<'a>, row: usize) -> impl Iterator<Item = (
     let wirings = if any_apart(case.call) { &row.wirings[..1] } else { &row.wirings[..] };
     let whole: f64 = wirings.iter().map(|wiring| wiring.weight).sum();
     wirings.iter().map(move |wiring| (wiring, wiring.weight / whole))
+}
+
+impl Roles {
+    /// By which of the house's feeds each wire is supplied, or returns: where one is as good as sure.
+    pub(super) fn circuits(case: &Case) -> Vec<Option<usize>> {
+        let feeds = case.call.house.feeds.len();
+        let mut chances = vec![vec![0.0; feeds]; case.facts.wires.len()];
+        for weighed in &case.posterior.rows {
+            let breakers = case.space.rows[weighed.row].walls.breakers;
+            for (wiring, share) in intents(case, weighed.row) {
+                let netlist = &case.space.netlists[wiring.netlist];
+                for (chances, label) in chances.iter_mut().zip(&wiring.labels) {
+                    let poles = netlist.nets.get(usize::from(label.0)).map_or(&[][..], |net| &net.poles);
+                    let feed = poles.first().map(|pole| usize::from(breakers[usize::from(pole.is_other())]));
+                    if let Some(chance) = feed.and_then(|feed| chances.get_mut(feed)) {
+                        *chance += weighed.p * share;
+                    }
+                }
+            }
+        }
+        let sure = |chances: &Vec<f64>| {
+            let whole: f64 = chances.iter().sum();
+            chances.iter().position(|chance| *chance > 0.0 && *chance >= LIKELY * whole)
+        };
+        chances.iter().map(sure).collect()
+    }
 }
 
 /// The role of every wire in a wiring.

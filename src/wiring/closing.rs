@@ -5,16 +5,18 @@
 //! place. All dark boxes together are one place: how cables between them do it is `dark`'s question.
 
 use super::dark::Cables;
-use super::facts::WireIndex;
+use super::facts::is_apart;
+use super::facts::{Facts, FixedJoint, WireIndex};
+use super::filling::every_way;
 use super::hints::Hints;
 use super::laying::{Fragment, FragmentSet, Fragments, members};
 use super::pairing::{Dark, Entry, Search};
-use crate::house::{BoxId, DeviceId, Terminal};
+use crate::house::{BoxId, DeviceId, House, LocalPoint, Terminal};
 use crate::knowledge::Pole;
 use std::collections::BTreeMap;
 
-/// A ring with more points to be joined than this has too many ways to list.
-const MOST_POINTS: usize = 12;
+/// So many joints tried are as much work as one other step of the search.
+const TRIED_A_STEP: u64 = 4;
 
 /// Points of one net that are joined in the dark.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
@@ -27,36 +29,48 @@ pub(super) struct DarkGroup {
 }
 
 impl DarkGroup {
-    /// Whether readings leave it that all these points are joined.
-    fn is_possible(&self, hints: &Hints) -> bool {
-        let pole = |pole: &Pole| usize::from(*pole == Pole::Neutral);
-        let to_pole = |wire: WireIndex| self.poles.iter().any(|p| hints.not_pole(wire, pole(p)));
-        let apart = |at: usize| {
-            let one = self.wires[at];
-            to_pole(one) || self.wires[at + 1..].iter().any(|&other| hints.apart(one, other))
-        };
-        !(0..self.wires.len()).any(apart)
+    /// How many readings speak against all these points being joined; `None` where too many do.
+    fn against(&self, hints: &Hints) -> Option<usize> {
+        let pole = |pole: &Pole| usize::from(pole.is_neutral());
+        let to_pole = |wire: &WireIndex| self.poles.iter().any(|p| hints.not_pole(*wire, pole(p)));
+        let pairs =
+            || (0..self.wires.len()).flat_map(|at| self.wires[at + 1..].iter().map(move |o| (at, *o)));
+        let refuted = pairs().any(|(at, other)| hints.apart(self.wires[at], other));
+        let doubts = || pairs().filter(|(at, other)| hints.doubted(self.wires[*at], *other)).count();
+        (!refuted && !self.wires.iter().any(to_pole)).then(doubts)
     }
 }
 
 /// One way to join a net, before it is asked how cables in the dark can do it.
-struct Way {
-    groups: Vec<DarkGroup>,
-    closed: bool,
+pub(super) struct Way {
+    pub(super) groups: Vec<DarkGroup>,
+    pub(super) hidden: Vec<FixedJoint>,
+    pub(super) closed: bool,
 }
 
 /// One way to join a net: its groups in the dark, and whether it closes a ring.
 #[derive(Clone, PartialEq, Debug)]
 pub(super) struct Closing {
     pub(super) groups: Vec<DarkGroup>,
+    /// Joints in opened boxes that were not seen.
+    pub(super) hidden: Vec<FixedJoint>,
     pub(super) closed: bool,
+    /// How many readings speak against its groups.
+    pub(super) cost: usize,
     /// The sets of cables between dark boxes that can do it; none where there are too many to list.
     pub(super) cables: Option<Vec<Cables>>,
 }
 
+impl Closing {
+    /// Of a net that is nowhere.
+    fn nothing() -> Closing {
+        Closing { groups: Vec::new(), hidden: Vec::new(), closed: false, cost: 0, cables: Some(vec![0]) }
+    }
+}
+
 /// A point of the net whose joint is not a fact.
 #[derive(Clone, Copy, Debug)]
-enum Item {
+pub(super) enum Item {
     Wire { wire: WireIndex, fragment: usize },
     Terminal(DeviceId, Terminal),
     Pole(Pole),
@@ -70,52 +84,64 @@ pub(super) enum Site {
 }
 
 /// One net's open question.
-struct Open {
+pub(super) struct Open<'a> {
+    house: &'a House,
+    facts: &'a Facts,
     /// Fragments of the net, by number.
-    fragments: Vec<usize>,
+    pub(super) fragments: Vec<usize>,
     /// Points to be joined, each with its place, boxes taken apart first.
-    items: Vec<(Site, Item)>,
-    /// Joints as found in boxes taken apart in part, which points there may join: box and fragment.
-    found: Vec<(BoxId, usize)>,
+    pub(super) items: Vec<(Site, Item)>,
+    /// Joints as found in boxes apart, or seen, in part, which points there may join.
+    pub(super) found: Vec<FoundJoint>,
     /// How often fragments already close on themselves.
-    loops: usize,
+    pub(super) loops: usize,
     /// May close a ring.
-    ring: bool,
+    pub(super) ring: bool,
     /// A wire may end alone in a box taken apart.
     end: bool,
-    dark: usize,
+    pub(super) dark: usize,
 }
 
-impl Search<'_> {
-    /// Every way to join a net that consists of a set of fragments, told apart by what is joined in the dark.
+impl<'a> Search<'a> {
+    /// Every way to join a net that consists of a set of fragments, told apart by what is joined where nobody has looked.
     pub(super) fn closings(&mut self, fragments: &Fragments, net: usize, set: FragmentSet) -> Vec<Closing> {
-        let ring = self.pole_net(Pole::Neutral) == Some(net);
+        if set == 0 && self.is_needless(net) {
+            return vec![Closing::nothing()];
+        }
+        let ring = self.netlist.is_neutral(net);
         let fixed = self.fixed_items(net);
         if self.falls_apart(fragments, &fixed, set, ring) {
             return Vec::new();
         }
         let open = self.open(fragments, net, set, fixed);
         let ways = self.all_ways(&open);
-        let possible = |way: &Way| {
-            self.hints.is_none_or(|hints| way.groups.iter().all(|group| group.is_possible(hints)))
+        let against = |groups: &[DarkGroup]| {
+            let doubts = |hints| groups.iter().map(|group| group.against(hints)).sum::<Option<usize>>();
+            self.hints.map_or(Some(0), doubts).filter(|cost| self.cost + cost <= self.budget)
         };
-        let with_cables = |Way { groups, closed }: Way| {
+        let with_cables = |Way { groups, hidden, closed }: Way| {
+            let cost = against(&groups)?;
             let cables = self.cables_for(net, &groups);
             let some = cables.as_ref().is_none_or(|cables| !cables.is_empty());
-            some.then_some(Closing { groups, closed, cables })
+            some.then_some(Closing { groups, hidden, closed, cost, cables })
         };
-        ways.into_iter().filter(possible).filter_map(with_cables).collect()
+        ways.into_iter().filter_map(with_cables).collect()
     }
 
     fn all_ways(&mut self, open: &Open) -> Vec<Way> {
         match open.joined_fully() {
             Joined::Apart => Vec::new(),
             Joined::Tree if open.found.is_empty() => open.only_way(),
-            Joined::Tree | Joined::Ring if open.items.len() > MOST_POINTS => {
-                self.found.give_up();
-                Vec::new()
-            }
-            Joined::Tree | Joined::Ring => open.every_way(),
+            Joined::Tree | Joined::Ring => match every_way(open) {
+                Some((ways, tried)) => {
+                    self.found.step(tried / TRIED_A_STEP);
+                    ways
+                }
+                None => {
+                    self.found.give_up();
+                    Vec::new()
+                }
+            },
         }
     }
 
@@ -137,13 +163,13 @@ impl Search<'_> {
         if reached == 0 {
             let Some(first) = members(pending).next() else { return true };
             pending &= !(1 << first);
-            reached = fragments.all[first].sites(&site_bit);
+            reached = fragments.all[first].sites(self.facts, &site_bit);
         }
         loop {
-            let here = |f: &usize| fragments.all[*f].sites(&site_bit) & reached != 0;
+            let here = |f: &usize| fragments.all[*f].sites(self.facts, &site_bit) & reached != 0;
             let Some(next) = members(pending).find(here) else { break };
             pending &= !(1 << next);
-            reached |= fragments.all[next].sites(&site_bit);
+            reached |= fragments.all[next].sites(self.facts, &site_bit);
         }
         wanted &= !reached;
         let loops = || members(set).any(|f| fragments.all[f].loops > 0);
@@ -160,29 +186,39 @@ impl Search<'_> {
                 items.push((site, Item::Terminal(device, terminal)));
             }
         }
-        for (entry, pole) in self.feed.iter().zip([Pole::Line, Pole::Neutral]) {
-            if let (Entry::Dark(d), true) = (entry, self.pole_net(pole) == Some(net)) {
+        for (entry, pole) in self.feed.iter().zip(Pole::ALL) {
+            if let (Some(Entry::Dark(d)), true) = (entry, self.pole_net(pole) == Some(net)) {
                 items.push((Site::Dark(*d), Item::Pole(pole)));
             }
         }
         items
     }
 
-    fn open(&self, fragments: &Fragments, net: usize, set: FragmentSet, fixed: Vec<(Site, Item)>) -> Open {
+    fn open(
+        &self,
+        fragments: &Fragments,
+        net: usize,
+        set: FragmentSet,
+        fixed: Vec<(Site, Item)>,
+    ) -> Open<'a> {
         let of = |f: usize| {
             fragments.all[f].open.iter().map(move |&(site, wire)| (site, Item::Wire { wire, fragment: f }))
         };
         let mut items: Vec<(Site, Item)> = members(set).flat_map(of).chain(fixed).collect();
         items.sort_by_key(|(site, _)| *site);
         let apart_here = |at: &BoxId| items.iter().any(|(site, _)| *site == Site::Apart(*at));
-        let joints = members(set).flat_map(|f| fragments.all[f].joints.iter().map(move |&at| (at, f)));
-        let found = joints.filter(|(at, _)| apart_here(at)).collect();
+        let joint =
+            |fragment: usize, joint: usize| FoundJoint { at: self.facts.joints[joint].at, fragment, joint };
+        let joints = members(set).flat_map(|f| fragments.all[f].joints.iter().map(move |&j| joint(f, j)));
+        let found = joints.filter(|found| apart_here(&found.at)).collect();
         Open {
+            house: self.house,
+            facts: self.facts,
             loops: members(set).map(|f| fragments.all[f].loops).sum(),
             fragments: members(set).collect(),
             items,
             found,
-            ring: self.pole_net(Pole::Neutral) == Some(net),
+            ring: self.netlist.is_neutral(net),
             end: self.may_end() & 1 << net != 0,
             dark: self.dark.len(),
         }
@@ -190,10 +226,10 @@ impl Search<'_> {
 }
 
 impl Fragment {
-    fn sites(&self, bit: &impl Fn(Site) -> u64) -> u64 {
+    fn sites(&self, facts: &Facts, bit: &impl Fn(Site) -> u64) -> u64 {
         let open = self.open.iter().fold(0, |sites, (site, _)| sites | bit(*site));
         // Points to be joined in a box may join a joint as found there.
-        self.joints.iter().fold(open, |sites, at| sites | bit(Site::Apart(*at)))
+        self.joints.iter().fold(open, |sites, joint| sites | bit(Site::Apart(facts.joints[*joint].at)))
     }
 }
 
@@ -207,15 +243,24 @@ enum Joined {
     Ring,
 }
 
-/// A joint to be: the points put into it, and the fragment of a joint as found that it extends.
-#[derive(Clone, Debug)]
-struct Bin {
-    site: Site,
-    found: Option<usize>,
-    items: Vec<usize>,
+/// A joint as found that points may join.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct FoundJoint {
+    pub(super) at: BoxId,
+    pub(super) fragment: usize,
+    /// Its number among all joints as found.
+    pub(super) joint: usize,
 }
 
-impl Open {
+/// A joint to be: the points put into it, and the joint as found that it extends.
+#[derive(Clone, Debug)]
+pub(super) struct Bin {
+    pub(super) site: Site,
+    pub(super) found: Option<FoundJoint>,
+    pub(super) items: Vec<usize>,
+}
+
+impl Open<'_> {
     fn joined_fully(&self) -> Joined {
         let place = |site: Site| if let Site::Dark(_) = site { Site::Dark(0) } else { site };
         let mut bins: BTreeMap<Site, Bin> = BTreeMap::new();
@@ -224,7 +269,7 @@ impl Open {
             bins.entry(site).or_insert(Bin { site, found: None, items: Vec::new() }).items.push(at);
         }
         let bins: Vec<Bin> = bins.into_values().collect();
-        let (pieces, rings) = self.shape(&bins, true);
+        let (pieces, rings) = self.shape(&bins);
         match (pieces, rings) {
             (1, 0) => Joined::Tree,
             (1, _) => Joined::Ring,
@@ -232,9 +277,9 @@ impl Open {
         }
     }
 
-    /// The pieces that a choice of joints leaves the net in, and how many independent rings it closes. With `merge`,
-    /// joints as found in a box taken apart in part count as one with the points to be joined there.
-    fn shape(&self, bins: &[Bin], merge: bool) -> (usize, usize) {
+    /// The pieces that joints leave the net in, and how many independent rings they close, if joints as found in a box
+    /// taken apart in part are one with the points to be joined there.
+    fn shape(&self, bins: &[Bin]) -> (usize, usize) {
         let count = self.fragments.len() + bins.len();
         let mut parent: Vec<usize> = (0..count).collect();
         let mut pieces = count;
@@ -256,11 +301,8 @@ impl Open {
                     link(number(fragment), node);
                 }
             }
-            bin.found.iter().for_each(|&fragment| link(number(fragment), node));
-            if merge {
-                let here = self.found.iter().filter(|(at, _)| bin.site == Site::Apart(*at));
-                here.for_each(|&(_, fragment)| link(number(fragment), node));
-            }
+            let here = self.found.iter().filter(|found| bin.site == Site::Apart(found.at));
+            here.for_each(|found| link(number(found.fragment), node));
         }
         (pieces, rings)
     }
@@ -276,16 +318,46 @@ impl Open {
             Some(_) => self.sound_apart(items, false),
             None => items.len() >= 2,
         });
-        let dark = sites.get(&None).map(|items| self.dark_group(items));
-        if sound { vec![Way { groups: dark.into_iter().collect(), closed: false }] } else { Vec::new() }
+        let groups = sites.get(&None).map(|items| self.dark_group(items)).into_iter().collect();
+        let hidden = sites.iter().filter_map(|(site, items)| self.hidden((*site)?, items, None)).collect();
+        if sound { vec![Way { groups, hidden, closed: false }] } else { Vec::new() }
     }
 
-    fn sound_apart(&self, items: &[usize], extends: bool) -> bool {
+    pub(super) fn sound_apart(&self, items: &[usize], extends: bool) -> bool {
         let alone = || self.end && matches!(self.items[items[0]].1, Item::Wire { .. });
         items.len() >= 2 || extends || (items.len() == 1 && alone())
     }
 
-    fn dark_group(&self, items: &[usize]) -> DarkGroup {
+    /// What touches in a box where some joints were not seen, if these points and a joint as found are one joint.
+    pub(super) fn hidden(&self, at: BoxId, items: &[usize], found: Option<usize>) -> Option<FixedJoint> {
+        let seen = found.map(|joint| self.facts.joints[joint].clone());
+        let none = FixedJoint { at, wires: Vec::new(), terminals: Vec::new() };
+        let mut joint = seen.unwrap_or(none);
+        for &item in items {
+            match self.items[item].1 {
+                Item::Wire { wire, .. } if self.facts.wires[wire].hidden => joint.wires.push(wire),
+                Item::Terminal(device, terminal) if self.hides(device, terminal) => {
+                    joint.terminals.push((device, terminal));
+                }
+                _ => {}
+            }
+        }
+        joint.wires.sort_unstable();
+        joint.terminals.sort_unstable();
+        let here = found.map_or(1, |found| {
+            let seen = &self.facts.joints[found];
+            seen.wires.len() + seen.terminals.len()
+        });
+        (joint.wires.len() + joint.terminals.len() > here).then_some(joint)
+    }
+
+    fn hides(&self, device: DeviceId, terminal: Terminal) -> bool {
+        let outlet = self.house.outlet(self.house.device(device).at);
+        let point = LocalPoint::Terminal(device, terminal);
+        outlet.hides(point) && !is_apart(&outlet.apart, point)
+    }
+
+    pub(super) fn dark_group(&self, items: &[usize]) -> DarkGroup {
         let mut group = DarkGroup { at: vec![0; self.dark], ..DarkGroup::default() };
         for &item in items {
             let (site, item) = self.items[item];
@@ -301,68 +373,8 @@ impl Open {
         group
     }
 
-    /// Every way to keep joints apart that leaves one piece, without a ring where none is allowed.
-    fn every_way(&self) -> Vec<Way> {
-        let found = self.found.iter().map(|&(at, fragment)| Bin {
-            site: Site::Apart(at),
-            found: Some(fragment),
-            items: Vec::new(),
-        });
-        let mut bins: Vec<Bin> = found.collect();
-        let mut ways: BTreeMap<Vec<DarkGroup>, bool> = BTreeMap::new();
-        self.fill(0, &mut bins, &mut ways);
-        ways.into_iter().map(|(groups, closed)| Way { groups, closed }).collect()
-    }
-
-    /// Puts point `at` and those after it into joints, in every way.
-    fn fill(&self, at: usize, bins: &mut Vec<Bin>, ways: &mut BTreeMap<Vec<DarkGroup>, bool>) {
-        if at == self.items.len() {
-            self.judge(bins, ways);
-            return;
-        }
-        let site = self.items[at].0;
-        let same = |bin: &Bin| match (bin.site, site) {
-            (Site::Dark(_), Site::Dark(_)) => true,
-            (one, other) => one == other,
-        };
-        for bin in 0..bins.len() {
-            if same(&bins[bin]) {
-                bins[bin].items.push(at);
-                self.fill(at + 1, bins, ways);
-                bins[bin].items.pop();
-            }
-        }
-        let new_here = bins.iter().filter(|bin| same(bin) && bin.found.is_none()).count();
-        let room = if let Site::Dark(_) = site { 2 * self.dark } else { 2 };
-        if new_here < room {
-            bins.push(Bin { site, found: None, items: vec![at] });
-            self.fill(at + 1, bins, ways);
-            bins.pop();
-        }
-    }
-
-    fn judge(&self, bins: &[Bin], ways: &mut BTreeMap<Vec<DarkGroup>, bool>) {
-        let used: Vec<Bin> = bins.iter().filter(|bin| !bin.items.is_empty()).cloned().collect();
-        let sound = used.iter().all(|bin| match bin.site {
-            Site::Apart(_) => self.sound_apart(&bin.items, bin.found.is_some()),
-            Site::Dark(_) => bin.items.len() >= 2,
-        });
-        if !sound || !self.two_joints_a_box(&used) {
-            return;
-        }
-        let (pieces, rings) = self.shape(&used, false);
-        if pieces != 1 || (rings > 0 && !self.ring) {
-            return;
-        }
-        let dark = used.iter().filter(|bin| matches!(bin.site, Site::Dark(_)));
-        let mut groups: Vec<DarkGroup> = dark.map(|bin| self.dark_group(&bin.items)).collect();
-        groups.sort();
-        let closed = ways.entry(groups).or_insert(true);
-        *closed &= rings > 0;
-    }
-
     /// In one dark box a net has at most two joints.
-    fn two_joints_a_box(&self, bins: &[Bin]) -> bool {
+    pub(super) fn two_joints_a_box(&self, bins: &[Bin]) -> bool {
         (0..self.dark).all(|d| {
             let here = |bin: &&Bin| bin.items.iter().any(|&item| self.items[item].0 == Site::Dark(d));
             bins.iter().filter(here).count() <= 2

@@ -4,7 +4,7 @@
 use super::netlist::{Chain, Net, Netlist};
 use super::turning;
 use crate::house::{DeviceId, DeviceKind, House, Terminal};
-use crate::knowledge::{Attachment, Pole, Scheme, Slot, SlotPoint};
+use crate::knowledge::{Attachment, Knowledge, Pole, Scheme, Slot, SlotPoint};
 use std::collections::BTreeSet;
 
 /// More switches than this on one call are not told apart: there are too many ways to chain them.
@@ -15,12 +15,9 @@ const MOST_NETLISTS: usize = 4096;
 
 /// Every way to lay schemes and attachments on the devices of a house, heaviest family first. `fixed` says of which
 /// devices the joints are facts. Ways that come to the same nets are one.
-pub fn netlists(
-    house: &House,
-    schemes: &[Scheme],
-    attachments: &[Attachment],
-    fixed: &impl Fn(DeviceId) -> bool,
-) -> Vec<Netlist> {
+/// Where more than one circuit is known, one of them may come through the boxes beside the light's own.
+pub fn netlists(house: &House, knowledge: &Knowledge, fixed: &impl Fn(DeviceId) -> bool) -> Vec<Netlist> {
+    let Knowledge { schemes, attachments, habits, .. } = knowledge;
     let switches: Vec<DeviceId> = house.switches().collect();
     if switches.len() > MOST_SWITCHES {
         return Vec::new();
@@ -30,8 +27,10 @@ pub fn netlists(
     for chains in chainings(house, schemes, &switches) {
         for hanging in hangings(house, attachments, chains.len()) {
             let netlist = compose(house, &chains, &hanging);
-            if laid.len() < MOST_NETLISTS && known.insert(netlist.points()) {
-                laid.push(netlist);
+            for netlist in circuits(house, netlist, habits.prior.other_circuit) {
+                if laid.len() < MOST_NETLISTS && known.insert(netlist.points()) {
+                    laid.push(netlist);
+                }
             }
         }
     }
@@ -46,6 +45,28 @@ pub fn netlists(
     }
     found.truncate(MOST_NETLISTS);
     found
+}
+
+/// A netlist with one circuit, and with another one that comes by; or only as its scheme wants it.
+fn circuits(house: &House, netlist: Netlist, beside: f64) -> Vec<Netlist> {
+    let several = house.feeds.len() > 1;
+    let with_all_poles = |mut netlist: Netlist| {
+        let missing = Pole::ALL.into_iter().filter(|pole| netlist.net_of_pole(*pole).is_none());
+        let missing: Vec<Net> = missing.map(|pole| Net { poles: vec![pole], ..Net::default() }).collect();
+        netlist.nets.extend(missing);
+        netlist
+    };
+    match (netlist.has_other_circuit(), several) {
+        (true, true) => vec![with_all_poles(netlist)],
+        (true, false) => Vec::new(),
+        (false, false) => vec![netlist],
+        (false, true) => {
+            let family = format!("{} + another circuit", netlist.family);
+            let other = Netlist { family, mass: netlist.mass * beside, ..netlist.clone() };
+            let alone = Netlist { mass: netlist.mass * (1.0 - beside), ..netlist };
+            vec![alone, with_all_poles(other)]
+        }
+    }
 }
 
 /// A scheme with switches in its slots.

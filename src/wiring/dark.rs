@@ -8,7 +8,6 @@ use super::facts::{Facts, base_colour};
 use super::pairing::{Entry, Search};
 use super::space::Dest;
 use crate::house::Place;
-use crate::knowledge::Pole;
 use std::collections::BTreeSet;
 
 /// A set of cables between dark boxes, one bit a pair of boxes.
@@ -45,7 +44,7 @@ impl Search<'_> {
             return None;
         }
         let pairs = pairs(self.dark.len());
-        let ring = self.pole_net(Pole::Neutral) == Some(net);
+        let ring = self.netlist.is_neutral(net);
         let alone = |d: usize| groups.iter().filter(|group| group.at[d] > 0).count() == 1;
         let mut ways: BTreeSet<Cables> = BTreeSet::from([0]);
         for group in groups {
@@ -99,9 +98,13 @@ impl Search<'_> {
                 .iter()
                 .enumerate()
                 .filter(|(bit, pair)| cables & (1 << bit) != 0 && (pair.0 == d || pair.1 == d));
-            let whole = self.feed[0] == self.feed[1];
-            let entries = if whole { &self.feed[..1] } else { &self.feed[..] };
-            let feeds = entries.iter().filter(|entry| **entry == Entry::Dark(d)).count();
+            let here = |entry: &Option<Entry>| *entry == Some(Entry::Dark(d));
+            // Both poles of a circuit come in one cable.
+            let feeds = self.feed.chunks(2).map(|poles| match poles {
+                [line, neutral] if line == neutral => usize::from(here(line)),
+                poles => poles.iter().filter(|entry| here(entry)).count(),
+            });
+            let feeds: usize = feeds.sum();
             match (seen.len(), dark.count() + feeds) {
                 (0, _) => false,
                 (2, 0) => self.changes_colours(labels, seen[0], seen[1]),

@@ -6,6 +6,7 @@
 //! undone in turn and the wirings of that box are listed. In the same way a switch is taken for one of another kind,
 //! where nothing fits the kinds that were seen.
 
+use super::collection::{Collection, Found};
 use super::compose;
 use super::defect::Defect;
 use super::facts::{Facts, WireIndex};
@@ -13,12 +14,12 @@ use super::hints::Hints;
 use super::netlist::Netlist;
 use super::pairing::Search;
 use super::slips::{Layout, Slip};
-use super::space::{Collection, Dest, Found, Label};
+use super::space::{Dest, Label};
 use super::turning;
 use super::weights::Judge;
 use crate::call::Call;
 use crate::house::{Apart, BoxId, House, Joint, LocalPoint};
-use crate::knowledge::{DefectName, Knowledge, Pole};
+use crate::knowledge::{DefectName, Knowledge};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A box that, taken as apart, leaves more wirings than this has each of its slips undone in turn.
@@ -29,6 +30,9 @@ const MOST_STEPS: u64 = 100_000;
 
 /// No more steps than this are spent on undoing the slips of one box.
 const MOST_UNDOING: u64 = 1_000_000;
+
+/// How many readings that hints count one by one a wiring with a slip may be at odds with.
+const DOUBTS: usize = 3;
 
 /// Wirings with a slip in one box.
 #[derive(Default)]
@@ -107,7 +111,7 @@ impl Slipped<'_> {
 
     fn netlists(&self, house: &House) -> Vec<Netlist> {
         let fixed = |device| super::space::is_fixed(house, device);
-        compose::netlists(house, &self.knowledge.schemes, &self.knowledge.attachments, &fixed)
+        compose::netlists(house, self.knowledge, &fixed)
     }
 
     /// Undoes each slip of a box in turn, and lists the wirings of some families that are then sound.
@@ -158,7 +162,10 @@ impl Slipped<'_> {
         let mut collection = Collection::new(MOST_WIRINGS, *steps);
         for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {
             let search = Search::new(house, facts, netlist, named, 0, &mut collection);
-            search.guided(self.hints).run();
+            match self.hints {
+                Some(hints) => search.guided(hints, DOUBTS).run(),
+                None => search.run(),
+            }
         }
         *steps = steps.saturating_sub(collection.steps_taken());
         let with_factor = |one: Found| {
@@ -232,9 +239,10 @@ impl Layout<'_> {
         meant: &[Option<u8>],
         home: &[Option<usize>],
     ) -> bool {
-        let pole = |pole| netlist.net_of_pole(pole).map(|net| net as u8);
-        let (line, neutral) = (pole(Pole::Line), pole(Pole::Neutral));
-        let may_end = |label: Option<u8>| label == line || label == neutral || label >= Some(Label::SPARE.0);
+        let is_pole =
+            |label: u8| netlist.nets.get(usize::from(label)).is_some_and(|net| !net.poles.is_empty());
+        let may_end =
+            |label: Option<u8>| label.is_some_and(|label| is_pole(label) || label >= Label::SPARE.0);
         let served = |p: usize| {
             let LocalPoint::Terminal(device, terminal) = self.points[p] else { return false };
             netlist.linked(device, terminal).is_some_and(|other| {
@@ -256,7 +264,7 @@ impl Layout<'_> {
         }
         let shapes = |net: usize| {
             let (pieces, rings) = self.shape(found, home, Label(net as u8));
-            pieces <= 1 && (rings == 0 || neutral == Some(net as u8))
+            pieces <= 1 && (rings == 0 || netlist.is_neutral(net))
         };
         (0..netlist.nets.len()).all(shapes)
     }

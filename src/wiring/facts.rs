@@ -1,6 +1,6 @@
 //! The survey in small integers: what the search needs of it, worked out once.
 
-use crate::house::{Apart, BoxId, DeviceId, EndId, House, LocalPoint, Terminal, WireId};
+use crate::house::{Apart, BoxId, DeviceId, EndId, House, Joint, LocalPoint, OutletBox, Terminal, WireId};
 
 /// A wire's number through the whole house, in file order.
 pub type WireIndex = usize;
@@ -16,14 +16,25 @@ pub struct WireFact {
     pub colour: String,
     /// A grounding conductor by its look.
     pub ground: bool,
-    /// Its joint is not a fact: the box is apart there.
+    /// Its joint is not a fact: the box is apart there, or the joint was not seen.
     pub free: bool,
+    /// It may be in a joint that was not seen.
+    pub hidden: bool,
+    /// The person was not sure of its cable.
+    pub unsure: bool,
     /// The joint as found, if it is in one.
     pub joint: Option<usize>,
 }
 
-/// A joint as found in an opened box.
-#[derive(Clone, Debug)]
+impl WireFact {
+    /// Whether two wires look alike, or one of them like nothing.
+    pub fn is_like(&self, other: &WireFact) -> bool {
+        self.colour.is_empty() || other.colour.is_empty() || self.colour == other.colour
+    }
+}
+
+/// A joint in an opened box, as found.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub struct FixedJoint {
     /// The box.
     pub at: BoxId,
@@ -60,6 +71,10 @@ pub struct Facts {
     pub ends: Vec<EndFact>,
     /// Joints as found that have two points or more.
     pub joints: Vec<FixedJoint>,
+    /// Joints of which the person was not sure.
+    pub unsure: Vec<FixedJoint>,
+    /// Grounding conductors whose joint was not seen: those of a box are taken to be in one.
+    pub hidden_grounds: Vec<FixedJoint>,
     /// Boxes nobody has opened.
     pub unopened: Vec<BoxId>,
     /// For each pair of ends at different boxes that could be one cable: the ways its wires could match, each a list
@@ -76,6 +91,8 @@ impl Facts {
             wires: Vec::new(),
             ends: Vec::new(),
             joints: Vec::new(),
+            unsure: Vec::new(),
+            hidden_grounds: Vec::new(),
             unopened: house.box_ids().filter(|&b| !house.outlet(b).opened).collect(),
             maps: Vec::new(),
             singles: false,
@@ -87,6 +104,7 @@ impl Facts {
         }
         facts.singles = facts.ends.iter().any(|end| end.count == 1);
         facts.add_joints(house);
+        facts.add_hidden_grounds(house);
         facts.add_maps();
         facts
     }
@@ -107,18 +125,28 @@ impl Facts {
             for wire in outlet.ends.iter().flat_map(|end| self.ends[usize::from(end.0)].wires()) {
                 let end = self.wires[wire].end;
                 let local = WireId { end, wire: (wire - self.ends[usize::from(end.0)].first) as u8 };
-                self.wires[wire].free = is_apart(&outlet.apart, LocalPoint::Wire(local));
+                let point = LocalPoint::Wire(local);
+                self.wires[wire].free = is_free(outlet, point);
+                self.wires[wire].hidden = !is_apart(&outlet.apart, point) && outlet.hides(point);
             }
             if outlet.apart == Apart::All {
                 continue;
             }
-            for joint in &outlet.joints {
-                self.add_joint(at, &joint.points);
+            for joint in outlet.sure_joints() {
+                let fixed = self.fixed_joint(at, &joint.points);
+                for &wire in &fixed.wires {
+                    self.wires[wire].joint = Some(self.joints.len());
+                }
+                self.joints.push(fixed);
+            }
+            let sure: Vec<&Joint> = outlet.sure_joints().collect();
+            for joint in outlet.joints.iter().filter(|joint| !sure.contains(joint)) {
+                self.unsure.push(self.fixed_joint(at, &joint.points));
             }
         }
     }
 
-    fn add_joint(&mut self, at: BoxId, points: &[LocalPoint]) {
+    fn fixed_joint(&self, at: BoxId, points: &[LocalPoint]) -> FixedJoint {
         let mut fixed = FixedJoint { at, wires: Vec::new(), terminals: Vec::new() };
         for point in points {
             match *point {
@@ -127,10 +155,26 @@ impl Facts {
                 LocalPoint::Metal(_) => {}
             }
         }
-        for &wire in &fixed.wires {
-            self.wires[wire].joint = Some(self.joints.len());
+        fixed.wires.sort_unstable();
+        fixed.terminals.sort_unstable();
+        fixed
+    }
+
+    fn add_hidden_grounds(&mut self, house: &House) {
+        for at in house.box_ids() {
+            let ground = |wire: &WireIndex| self.wires[*wire].ground;
+            let hidden = (0..self.wires.len())
+                .filter(|&wire| self.wires[wire].at == at && self.wires[wire].hidden)
+                .filter(ground);
+            let hidden: Vec<WireIndex> = hidden.collect();
+            let seen = self.joints.iter().filter(|joint| joint.at == at && joint.wires.iter().any(ground));
+            let mut wires: Vec<WireIndex> = seen.flat_map(|joint| &joint.wires).copied().collect();
+            wires.extend(&hidden);
+            if !hidden.is_empty() && wires.len() > 1 {
+                wires.sort_unstable();
+                self.hidden_grounds.push(FixedJoint { at, wires, terminals: Vec::new() });
+            }
         }
-        self.joints.push(fixed);
     }
 
     fn add_maps(&mut self) {
@@ -156,9 +200,13 @@ impl Facts {
 
     fn alike(&self, one: WireIndex, other: WireIndex) -> bool {
         let (one, other) = (&self.wires[one], &self.wires[other]);
-        let untold = one.colour.is_empty() || other.colour.is_empty();
-        one.ground == other.ground && (untold || one.colour == other.colour)
+        one.ground == other.ground && (one.unsure || other.unsure || one.is_like(other))
     }
+}
+
+/// Whether the joint of a point is not a fact: its box is apart there, or the joint was not seen.
+pub fn is_free(outlet: &OutletBox, point: LocalPoint) -> bool {
+    is_apart(&outlet.apart, point) || outlet.hides(point)
 }
 
 /// Whether a point of a box was apart before the survey.
@@ -179,5 +227,7 @@ pub fn base_colour(word: &str) -> &str {
 fn wire_fact(house: &House, end: EndId, word: &str) -> WireFact {
     let colour = base_colour(word).to_owned();
     let ground = colour == "bare" || colour == "green";
-    WireFact { end, at: house.end(end).at, colour, ground, free: false, joint: None }
+    let cable = house.end(end);
+    let unsure = !cable.sure;
+    WireFact { end, at: cable.at, colour, ground, free: false, hidden: false, unsure, joint: None }
 }

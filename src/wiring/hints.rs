@@ -6,9 +6,13 @@
 //! this; a wiring that it leaves out disagrees with several readings.
 
 use super::facts::{Facts, WireIndex};
+use super::walls::Walls;
 use crate::call::{Ask, Call, Conditions, Reading, Seen, Source};
 use crate::house::{Apart, House, LocalPoint, Point};
 use std::collections::BTreeMap;
+
+/// What is refuted is at odds with so many readings at least.
+const REFUTED: usize = 2;
 
 /// How often something was tried, and how often it spoke against.
 #[derive(Clone, Copy, Default, Debug)]
@@ -27,6 +31,11 @@ impl Tried {
     fn refuted(&self) -> bool {
         self.against >= 2 && 4 * self.against > self.times
     }
+
+    /// Tried once, and spoken against.
+    fn doubted(&self) -> bool {
+        self.times == 1 && self.against == 1
+    }
 }
 
 /// What speaks against wires being one, line or neutral: as cables lie, and with the joints as found.
@@ -35,12 +44,16 @@ pub struct Hints {
     wires: usize,
     /// Whatever was lifted or taken off: one for each pair of wires, then line and neutral for each wire.
     walls: Vec<bool>,
+    /// Laid out the same: what one reading alone speaks against.
+    doubted: Vec<bool>,
     /// With every joint as found.
     joints: Vec<bool>,
     /// Joints are facts everywhere.
     whole: bool,
     /// For each wire, wires of other boxes to which it read closed while both were joined to nothing else in sight.
     partners: Vec<Vec<WireIndex>>,
+    /// Whether any reading is counted one by one.
+    is_one_by_one: bool,
 }
 
 /// A reading of one point to earth, power on.
@@ -66,12 +79,17 @@ impl Hints {
             .copied()
             .filter(|r| r.conditions.lifted.is_empty() && r.conditions.out.is_empty())
             .collect();
+        let tried = try_all(&call.house, facts, &all);
+        let partners = partners(&call.house, facts, &all);
         Some(Hints {
             wires: facts.wires.len(),
-            walls: refuted(&call.house, facts, &all),
-            joints: refuted(&call.house, facts, &undisturbed),
+            walls: tried.iter().map(Tried::refuted).collect(),
+            doubted: tried.iter().map(Tried::doubted).collect(),
+            joints: try_all(&call.house, facts, &undisturbed).iter().map(Tried::refuted).collect(),
             whole,
-            partners: partners(&call.house, facts, &all),
+            is_one_by_one: tried.iter().any(Tried::doubted)
+                || partners.iter().any(|others| !others.is_empty()),
+            partners,
         })
     }
 
@@ -80,20 +98,52 @@ impl Hints {
         Hints { whole: false, ..self }
     }
 
+    /// How many readings that are counted one by one some walls are at odds with; `None` where there are none such.
+    pub(super) fn odds(&self, walls: &Walls) -> Option<usize> {
+        let one = |at: WireIndex, other: WireIndex| walls.wires[at] == walls.wires[other];
+        let joined = (0..self.wires).flat_map(|at| (at + 1..self.wires).map(move |other| (at, other)));
+        let against = |(at, other): (WireIndex, WireIndex)| {
+            if self.apart(at, other) { REFUTED } else { usize::from(self.doubted(at, other)) }
+        };
+        let doubts: usize = joined.filter(|&(at, other)| one(at, other)).map(against).sum();
+        let unjoined = self.closed().filter(|&(at, other)| !one(at, other)).count();
+        self.is_one_by_one.then_some(doubts + unjoined)
+    }
+
     /// Whether two wires are not joined behind the plaster.
     pub(super) fn apart(&self, one: WireIndex, other: WireIndex) -> bool {
         self.walls[one * (self.wires + 2) + other]
     }
 
-    /// Whether two wires that a cable is to join have been found joined to others instead.
-    pub(super) fn elsewhere(&self, one: WireIndex, other: WireIndex) -> bool {
-        let without = |a: WireIndex, b: WireIndex| self.has_partner(a) && !self.partners[a].contains(&b);
-        without(one, other) || without(other, one)
+    /// Whether one reading says that two wires are not joined behind the plaster.
+    pub(super) fn doubted(&self, one: WireIndex, other: WireIndex) -> bool {
+        self.doubted[one * (self.wires + 2) + other]
     }
 
-    /// Whether a wire was found joined to one of another box.
-    pub(super) fn has_partner(&self, wire: WireIndex) -> bool {
-        !self.partners[wire].is_empty()
+    /// Pairs of wires of different boxes that read closed while both were joined to nothing else in sight.
+    pub(super) fn closed(&self) -> impl Iterator<Item = (WireIndex, WireIndex)> {
+        let pairs = |(one, others): (WireIndex, &Vec<WireIndex>)| {
+            others.iter().map(move |&other| (one, other)).collect::<Vec<_>>()
+        };
+        self.partners.iter().enumerate().flat_map(pairs).filter(|(one, other)| one < other)
+    }
+
+    /// How many readings found either of two wires joined to a third, though a cable is to join the two.
+    fn elsewhere(&self, one: WireIndex, other: WireIndex) -> usize {
+        let others =
+            |a: WireIndex, b: WireIndex| self.partners[a].iter().filter(|third| **third != b).count();
+        others(one, other) + others(other, one)
+    }
+
+    /// How many readings speak against two wires being one; `None` where too many do.
+    pub(super) fn against_cable(&self, one: WireIndex, other: WireIndex) -> Option<usize> {
+        let doubts = usize::from(self.doubted(one, other)) + self.elsewhere(one, other);
+        (!self.apart(one, other)).then_some(doubts)
+    }
+
+    /// How many readings found a wire joined to one of another box.
+    pub(super) fn partners(&self, wire: WireIndex) -> usize {
+        self.partners[wire].len()
     }
 
     /// Whether a wire is not joined to the feed's line (0) or neutral (1) behind the plaster.
@@ -118,7 +168,7 @@ fn partners(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Vec<Wire
         let Ask::Ohms(pairs) = &reading.ask else { continue };
         for ((p, q), seen) in pairs.iter().zip(&reading.seen) {
             let alone = |point| match touching(house, facts, &reading.conditions, point).as_deref() {
-                Some(&[wire]) => Some(wire),
+                Some(&[wire]) if is_alone(facts, &reading.conditions, wire) => Some(wire),
                 _ => None,
             };
             let (Some(one), Some(other), Some(true)) = (alone(*p), alone(*q), closed(*seen)) else {
@@ -133,7 +183,12 @@ fn partners(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Vec<Wire
     partners
 }
 
-fn refuted(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<bool> {
+/// Whether a wire that touches no other in sight touches none out of sight.
+fn is_alone(facts: &Facts, conditions: &Conditions, wire: WireIndex) -> bool {
+    !facts.wires[wire].hidden || conditions.lifted.iter().any(|lifted| facts.index(*lifted) == wire)
+}
+
+fn try_all(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Tried> {
     let wires = facts.wires.len();
     let width = wires + 2;
     let mut tried = vec![Tried::default(); width * width];
@@ -181,7 +236,7 @@ fn refuted(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<bool> {
         }
     }
     compare(&mut tried, &levels, width);
-    tried.iter().map(Tried::refuted).collect()
+    tried
 }
 
 /// Wires that read differently to earth under the same conditions, and wires that read what a pole does not.
@@ -206,7 +261,7 @@ fn touching(house: &House, facts: &Facts, conditions: &Conditions, point: Point)
         |local: &LocalPoint| matches!(local, LocalPoint::Wire(wire) if conditions.lifted.contains(wire));
     let off = |local: &LocalPoint| matches!(local, LocalPoint::Terminal(d, _) if conditions.out.contains(d));
     let outlet = house.outlet(house.box_of(local));
-    let joint = outlet.joints.iter().find(|joint| joint.points.contains(&local));
+    let joint = outlet.sure_joints().find(|joint| joint.points.contains(&local));
     let parted = joint.is_some_and(|joint| joint.points.iter().any(off)) && !outlet.doubled.is_empty();
     let alone = lifted(&local) || off(&local) || parted;
     let points = joint.filter(|_| !alone).map_or(vec![local], |joint| joint.points.clone());

@@ -6,13 +6,14 @@
 //! spare.
 
 use super::closing::{Closing, DarkGroup, Site};
-use super::facts::{WireFact, WireIndex};
+use super::collection::Found;
+use super::facts::{FixedJoint, WireFact, WireIndex};
 use super::netlist::Netlist;
 use super::pairing::{Entry, GROUND, Mask, SPARE, Search};
-use super::space::{Dest, Found, Label, Wiring};
+use super::space::{Dest, Label, Wiring};
 use super::turning::turned_least;
 use super::walls::{DarkDevice, Group, Walls};
-use crate::house::{BoxId, Grounds, Place};
+use crate::house::{Grounds, Place};
 use crate::knowledge::Pole;
 
 /// What laying one pairing costs beside other steps of the search.
@@ -20,6 +21,9 @@ const LAYING: u64 = 50;
 
 /// What looking for the ways to close one net costs.
 const CLOSING: u64 = 10;
+
+/// Of more feeds than this, the first are tried.
+const MOST_FEEDS: usize = 3;
 
 /// A set of fragments, one bit each.
 pub(super) type FragmentSet = u64;
@@ -39,8 +43,8 @@ pub(super) struct Fragment {
     pub(super) mask: Mask,
     /// Its wire ends whose joint is not a fact, with their places.
     pub(super) open: Vec<(Site, WireIndex)>,
-    /// Boxes in which a joint as found belongs to it.
-    pub(super) joints: Vec<BoxId>,
+    /// Joints as found that belong to it.
+    pub(super) joints: Vec<usize>,
     /// How often it closes on itself.
     pub(super) loops: usize,
     /// Fragments it shares a cable with.
@@ -51,7 +55,7 @@ pub(super) struct Fragment {
 struct Names {
     of_wire: Vec<usize>,
     of_group: Vec<usize>,
-    of_pole: [usize; 2],
+    of_pole: [Option<usize>; 4],
 }
 
 /// A set of fragments that one net can be, and the ways to join it.
@@ -108,8 +112,8 @@ impl Search<'_> {
                 fragment.open.push((Site::Dark(d), wire));
             }
         }
-        for (joint, root) in self.facts.joints.iter().zip(&roots[wires..]) {
-            all[number(root)].joints.push(joint.at);
+        for (joint, root) in roots[wires..].iter().enumerate() {
+            all[number(root)].joints.push(joint);
         }
         for end in &self.facts.ends {
             for (one, other) in end.wires().flat_map(|one| (one + 1..end.wires().end).map(move |o| (one, o)))
@@ -131,6 +135,10 @@ impl Search<'_> {
     /// Every set of fragments that a net can be.
     fn net_ways(&mut self, fragments: &Fragments, net: usize) -> Vec<NetWay> {
         let bit: Mask = 1 << net;
+        if self.is_absent(net) {
+            let closings = self.closings(fragments, net, 0);
+            return vec![NetWay { set: 0, closings }];
+        }
         let must = set_of(fragments, |fragment| fragment.mask == bit);
         let blocked = members(must).fold(0, |sum, f| sum | fragments.all[f].beside);
         if blocked & must != 0 {
@@ -158,6 +166,9 @@ impl Search<'_> {
             if !self.found.step(CLOSING) {
                 return;
             }
+            if self.parted(fragments, set) > self.budget {
+                return;
+            }
             let closings = self.closings(fragments, net, set);
             if !closings.is_empty() {
                 ways.push(NetWay { set, closings });
@@ -170,6 +181,32 @@ impl Search<'_> {
             return;
         }
         self.grow(fragments, net, set | 1 << next, rest & !fragments.all[next].beside, ways);
+    }
+
+    /// How many readings found a wire of these fragments joined to one of others.
+    fn parted(&self, fragments: &Fragments, set: FragmentSet) -> usize {
+        let Some(hints) = self.hints else { return 0 };
+        let within = |wire: WireIndex| set >> fragments.of_wire[wire] & 1 == 1;
+        hints.closed().filter(|&(one, other)| within(one) != within(other)).count()
+    }
+
+    /// Of the pairs of wires that go into the dark and read closed, how many are not joined there.
+    fn unjoined(&self, closings: &[&Closing]) -> usize {
+        let Some(hints) = self.hints else { return 0 };
+        let dark =
+            |wire: WireIndex| self.dark_of(self.dests[usize::from(self.facts.wires[wire].end.0)]).is_some();
+        let joined = |one: WireIndex, other: WireIndex| {
+            let mut groups = closings.iter().flat_map(|closing| &closing.groups);
+            groups.any(|group| group.wires.contains(&one) && group.wires.contains(&other))
+        };
+        let pairs = hints.closed().filter(|&(one, other)| dark(one) && dark(other));
+        pairs.filter(|&(one, other)| !joined(one, other)).count()
+    }
+
+    /// Whether a wiring is at odds with no more readings than it may.
+    fn is_within_budget(&self, closings: &[&Closing]) -> bool {
+        let cost = self.cost + closings.iter().map(|closing| closing.cost).sum::<usize>();
+        cost <= self.budget && cost + self.unjoined(closings) <= self.budget
     }
 
     /// Whether readings speak against two fragments being one net.
@@ -193,7 +230,7 @@ impl Search<'_> {
             return;
         }
         let Some((&net, rest)) = order.split_first() else {
-            if must & !taken == 0 {
+            if must & !taken == 0 && self.shows_other_circuit(ways, chosen) {
                 self.close(fragments, ways, chosen);
             }
             return;
@@ -204,6 +241,13 @@ impl Search<'_> {
                 self.choose(fragments, ways, rest, must, taken | way.set, chosen);
             }
         }
+    }
+
+    /// Whether another circuit is anywhere to be seen, if one is to come in.
+    fn shows_other_circuit(&self, ways: &[Vec<NetWay>], chosen: &[usize]) -> bool {
+        let other = |net: usize| self.netlist.nets[net].poles.iter().any(|pole| pole.is_other());
+        let mut nets = (0..ways.len()).filter(|&net| other(net)).peekable();
+        nets.peek().is_none() || nets.any(|net| ways[net][chosen[net]].set != 0)
     }
 
     /// Every net has its set: joins them in the dark, in every way there is.
@@ -218,9 +262,8 @@ impl Search<'_> {
         loop {
             let closings: Vec<&Closing> =
                 of_net.iter().zip(&picks).map(|(way, &at)| &way.closings[at]).collect();
-            if self.dark_can(&labels, &closings) {
-                let groups: Vec<&DarkGroup> = closings.iter().flat_map(|closing| &closing.groups).collect();
-                self.keep(&labels, &groups, closings.iter().any(|closing| closing.closed));
+            if self.is_within_budget(&closings) && self.dark_can(&labels, &closings) {
+                self.keep(&labels, &closings);
             }
             // The next combination, like an odometer.
             let Some(net) = (0..picks.len()).find(|&net| picks[net] + 1 < of_net[net].closings.len()) else {
@@ -240,28 +283,57 @@ impl Search<'_> {
         fragments.of_wire.iter().map(bare).collect()
     }
 
-    fn keep(&mut self, carried: &[u8], groups: &[&DarkGroup], closed: bool) {
+    fn keep(&mut self, carried: &[u8], closings: &[&Closing]) {
+        let groups: Vec<&DarkGroup> = closings.iter().flat_map(|closing| &closing.groups).collect();
+        let mut hidden: Vec<FixedJoint> =
+            closings.iter().flat_map(|closing| &closing.hidden).cloned().collect();
+        hidden.extend(self.facts.hidden_grounds.iter().cloned());
+        hidden.sort();
+        let closed = closings.iter().any(|closing| closing.closed);
         let labels = labels(self.netlist, carried);
         let feed = match self.feed[0] {
-            Entry::Seen(end, _) => Place::Box(self.facts.ends[usize::from(end.0)].at),
-            Entry::Dark(d) => self.dark[d],
+            Some(Entry::Seen(end, _)) => Place::Box(self.facts.ends[usize::from(end.0)].at),
+            Some(Entry::Dark(d)) => self.dark[d],
+            None => Place::Panel,
         };
         let dests = self.dests.iter().flatten().copied().collect();
         let wiring = Wiring { netlist: self.named, feed, dests, labels, weight: 0.0, defects: Vec::new() };
         for bonded in [true, false] {
-            if bonded || self.bond_is_unknown() {
-                let (walls, wiring, buried) = (self.walls(groups, bonded), wiring.clone(), self.buried);
+            if !bonded && !self.bond_is_unknown() {
+                continue;
+            }
+            let walls = Walls { hidden: hidden.clone(), ..self.walls(&groups, bonded) };
+            for breakers in self.breakers() {
+                let walls = Walls { breakers, ..walls.clone() };
+                let (wiring, buried) = (wiring.clone(), self.buried);
                 self.found.keep(Found { walls, wiring, closed, bonded, buried });
             }
         }
+    }
+
+    /// Which of the feeds that are named can be the line's, and which another circuit's.
+    fn breakers(&self) -> Vec<[u8; 2]> {
+        let feeds = 0..self.house.feeds.len().clamp(1, MOST_FEEDS) as u8;
+        let other = self.netlist.has_other_circuit();
+        let pairs = feeds.clone().flat_map(|own| feeds.clone().map(move |there| [own, there]));
+        let mut all: Vec<[u8; 2]> = pairs.filter(|[own, there]| own != there || feeds.len() == 1).collect();
+        if !other {
+            all.dedup_by_key(|[own, _]| *own);
+        }
+        all
     }
 
     /// Whether grounding conductors go where the feed enters unseen, in a house where not every cable has one.
     fn bond_is_unknown(&self) -> bool {
         let into_dark = |fact: &WireFact| self.dark_of(self.dests[usize::from(fact.end.0)]).is_some();
         self.house.grounds != Grounds::All
-            && matches!(self.feed[1], Entry::Dark(_))
+            && self.neutral_in_dark()
             && self.facts.wires.iter().any(|fact| fact.ground && into_dark(fact))
+    }
+
+    fn neutral_in_dark(&self) -> bool {
+        let neutrals = self.feed.iter().zip(Pole::ALL).filter(|(_, pole)| pole.is_neutral());
+        neutrals.into_iter().any(|(entry, _)| matches!(entry, Some(Entry::Dark(_))))
     }
 
     fn walls(&self, groups: &[&DarkGroup], bonded: bool) -> Walls {
@@ -275,19 +347,22 @@ impl Search<'_> {
             }
         };
         let by_wire: Vec<Group> = names.of_wire.iter().map(|&n| number(n)).collect();
-        let poles = names.of_pole.map(&mut number);
+        let poles = names.of_pole.map(|name| name.map(&mut number));
         let named: Vec<Group> = names.of_group.iter().map(|&n| number(n)).collect();
         let devices = self.dark_devices(groups, &named);
         let groups = order.len() as u8;
         let Netlist { screws, broken, .. } = self.netlist;
         Walls {
             wires: by_wire,
-            line: poles[0],
-            neutral: poles[1],
+            line: poles[0].unwrap_or(Walls::LOOSE),
+            neutral: poles[1].unwrap_or(Walls::LOOSE),
+            other: poles[2],
+            breakers: Walls::BREAKERS,
             devices,
             groups,
             screws: screws.clone(),
             broken: broken.clone(),
+            hidden: Vec::new(),
             fault: None,
         }
     }
@@ -298,26 +373,32 @@ impl Search<'_> {
         let mut of_wire: Vec<usize> = (0..wires).map(|w| self.partner[w].map_or(w, |p| p.min(w))).collect();
         let name =
             |(at, group): (usize, &&DarkGroup)| group.wires.iter().min().copied().unwrap_or(wires + at);
-        let of_group: Vec<usize> = groups.iter().enumerate().map(name).collect();
+        let mut of_group: Vec<usize> = groups.iter().enumerate().map(name).collect();
         for (group, &name) in groups.iter().zip(&of_group) {
             group.wires.iter().for_each(|&wire| of_wire[wire] = name);
         }
-        let of_pole = [0, 1].map(|at| match self.feed[at] {
-            Entry::Seen(_, wire) => of_wire[wire],
+        let mut of_pole = Pole::ALL.map(|pole| match self.feed[pole as usize]? {
+            Entry::Seen(_, wire) => Some(of_wire[wire]),
             Entry::Dark(_) => {
-                let pole = [Pole::Line, Pole::Neutral][at];
                 let holds = |group: &&DarkGroup| group.poles.contains(&pole);
-                groups.iter().position(holds).map_or(wires + groups.len() + at, |group| of_group[group])
+                let past = wires + groups.len() + pole as usize;
+                Some(groups.iter().position(holds).map_or(past, |group| of_group[group]))
             }
         });
-        self.name_grounds(&mut of_wire, of_pole[1], bonded);
+        // The neutrals of all circuits are joined in the panel.
+        of_pole[1] = of_pole[1].or(of_pole[3]);
+        if let (Some(neutral), Some(other)) = (of_pole[1], of_pole[3]) {
+            let named = of_wire.iter_mut().chain(&mut of_group);
+            named.filter(|name| **name == other).for_each(|name| *name = neutral);
+        }
+        self.name_grounds(&mut of_wire, of_pole[1].unwrap_or(usize::MAX), bonded);
         Names { of_wire, of_group, of_pole }
     }
 
     /// Grounding conductors that reach the panel are one with the neutral, bonded at the service; those that go into the
     /// dark are joined there, and reach the panel when the feed enters there and they are `bonded`.
     fn name_grounds(&self, of_wire: &mut [usize], neutral: usize, bonded: bool) {
-        let fed_in_dark = bonded && matches!(self.feed[1], Entry::Dark(_));
+        let fed_in_dark = bonded && self.neutral_in_dark();
         let mut in_dark = None;
         for wire in (0..of_wire.len()).filter(|&wire| self.facts.wires[wire].ground) {
             let dest = self.dests[usize::from(self.facts.wires[wire].end.0)];

@@ -3,19 +3,22 @@
 //! Nothing here knows a named arrangement. `compose` puts devices into schemes, `turning` says which way round they are,
 //! and the result is a [`netlist`]; [`facts`] turns the survey into
 //! small integers; `pairing` decides where every seen cable end goes; `laying` decides what every wire carries;
-//! `closing` joins each net in the boxes nobody has looked into; `dark` asks whether cables between such boxes can
+//! `closing` (with `filling`) joins each net in the boxes nobody has looked into; `dark` asks whether cables between such boxes can
 //! do what that needs; `weights` says how likely the result was before anything was read. The outcome is a
 //! [`Space`]: every wiring, grouped by its [`Walls`], which are all that a reading can depend on.
 
 mod closing;
+mod collection;
 mod compose;
 mod dark;
 mod defect;
 mod errors;
 pub mod facts;
 mod faults;
+mod filling;
 pub mod hints;
 mod laying;
+mod listing;
 pub mod netlist;
 mod pairing;
 mod slips;

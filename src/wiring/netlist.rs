@@ -86,8 +86,12 @@ impl Net {
             self.terminals.iter().any(|(_, terminal)| matches!(terminal, Terminal::Center | Terminal::Shell));
         if self.poles.contains(&Pole::Line) {
             Role::Line
-        } else if self.poles.contains(&Pole::Neutral) {
+        } else if self.poles.contains(&Pole::Neutral)
+            || (at_light && self.poles.contains(&Pole::OtherNeutral))
+        {
             Role::Neutral
+        } else if self.poles.iter().any(|pole| pole.is_other()) {
+            Role::Other
         } else if at_light || self.load {
             Role::Load
         } else if commons_only && self.hop.is_none() {
@@ -102,6 +106,16 @@ impl Netlist {
     /// The net a terminal belongs to.
     pub fn net_of(&self, device: DeviceId, terminal: Terminal) -> Option<usize> {
         self.nets.iter().position(|net| net.terminals.contains(&(device, terminal)))
+    }
+
+    /// Whether another circuit comes in.
+    pub fn has_other_circuit(&self) -> bool {
+        self.nets.iter().any(|net| net.poles.iter().any(|pole| pole.is_other()))
+    }
+
+    /// Whether a net is a neutral.
+    pub fn is_neutral(&self, net: usize) -> bool {
+        self.nets.get(net).is_some_and(|net| net.poles.iter().any(|pole| pole.is_neutral()))
     }
 
     /// The net of a pole of the feed.

@@ -3,10 +3,11 @@
 //! Each wire end and each joint as found is a node; joints and matched cables merge nodes into fragments, and a
 //! fragment keeps the set of labels it may still have. A choice that leaves a fragment without a label is undone.
 
+use super::collection::Collection;
 use super::facts::{Facts, WireIndex};
 use super::hints::Hints;
 use super::netlist::Netlist;
-use super::space::{Collection, Dest, Label};
+use super::space::{Dest, Label};
 use crate::house::{BoxId, DeviceId, EndId, House, Place, Terminal};
 use crate::knowledge::Pole;
 
@@ -27,6 +28,9 @@ pub(super) enum Entry {
     Dark(Dark),
 }
 
+/// Where each pole enters.
+pub(super) type Feed = [Option<Entry>; 4];
+
 /// The search for one netlist and one number of buried boxes.
 pub(super) struct Search<'a> {
     pub(super) house: &'a House,
@@ -38,10 +42,14 @@ pub(super) struct Search<'a> {
     pub(super) found: &'a mut Collection,
     /// What readings rule out, where the search is to be cut by them.
     pub(super) hints: Option<&'a Hints>,
+    /// How many readings a wiring may be at odds with, of those that hints count one by one.
+    pub(super) budget: usize,
+    /// How many it is at odds with by what is decided so far.
+    pub(super) cost: usize,
     /// Boxes nobody has looked into: unopened ones, then buried ones.
     pub(super) dark: Vec<Place>,
-    /// Line and neutral.
-    pub(super) feed: [Entry; 2],
+    /// Where each pole enters, in the order of [`Pole::ALL`]; nothing where it does not.
+    pub(super) feed: Feed,
     pub(super) dests: Vec<Option<Dest>>,
     /// The other end of each wire, where that was seen.
     pub(super) partner: Vec<Option<WireIndex>>,
@@ -78,8 +86,10 @@ impl<'a> Search<'a> {
             buried,
             found,
             hints: None,
+            budget: usize::MAX,
+            cost: 0,
             dark: facts.unopened.iter().map(|b| Place::Box(*b)).chain(buried_places).collect(),
-            feed: [Entry::Dark(0); 2],
+            feed: [None; 4],
             dests: vec![None; facts.ends.len()],
             partner: vec![None; facts.wires.len()],
             parent: (0..nodes).collect(),
@@ -90,9 +100,14 @@ impl<'a> Search<'a> {
     }
 
     /// The same search, cut by readings.
-    pub(super) fn guided(mut self, hints: Option<&'a Hints>) -> Search<'a> {
-        self.hints = hints;
-        self
+    pub(super) fn guided(self, hints: &'a Hints, budget: usize) -> Search<'a> {
+        Search { hints: Some(hints), budget, ..self }
+    }
+
+    /// Takes down readings that what was just decided is at odds with; false when there are too many.
+    fn spend(&mut self, readings: usize) -> bool {
+        self.cost += readings;
+        self.cost <= self.budget
     }
 
     /// Whether readings speak against a wire carrying the line (0) or the neutral (1) as joints were found.
@@ -102,7 +117,7 @@ impl<'a> Search<'a> {
             Some(net) if hints.never(wire, at) => 1 << net,
             _ => 0,
         };
-        bit(0, Pole::Line) | bit(1, Pole::Neutral)
+        Pole::ALL.into_iter().fold(0, |mask, pole| mask | bit(usize::from(pole.is_neutral()), pole))
     }
 
     /// Puts every wiring into `found`.
@@ -113,6 +128,7 @@ impl<'a> Search<'a> {
         for feed in self.feeds() {
             let mark = self.trail.len();
             self.feed = feed;
+            self.cost = 0;
             if self.bring_in(feed) {
                 self.pair(0);
             }
@@ -143,7 +159,20 @@ impl<'a> Search<'a> {
     /// The nets that may end unused where that is seen.
     pub(super) fn may_end(&self) -> Mask {
         let bit = |pole| self.pole_net(pole).map_or(0, |net| 1 << net);
-        bit(Pole::Line) | bit(Pole::Neutral)
+        Pole::ALL.into_iter().fold(0, |mask, pole| mask | bit(pole))
+    }
+
+    /// Whether a net need not be anywhere: a pole that nothing in the house is on, and that does not come in by a wire.
+    pub(super) fn is_needless(&self, net: usize) -> bool {
+        let net = &self.netlist.nets[net];
+        let seen = |pole: &Pole| matches!(self.feed[*pole as usize], Some(Entry::Seen(..)));
+        net.terminals.is_empty() && !net.poles.iter().any(seen)
+    }
+
+    /// Whether a net is a pole that does not come in.
+    pub(super) fn is_absent(&self, net: usize) -> bool {
+        let poles = &self.netlist.nets[net].poles;
+        !poles.is_empty() && poles.iter().all(|pole| self.feed[*pole as usize].is_none())
     }
 
     fn all_nets(&self) -> Mask {
@@ -218,24 +247,50 @@ impl<'a> Search<'a> {
         })
     }
 
-    /// Whether a terminal's joint is not a fact: its box is dark, or apart there.
+    /// Whether a terminal's joint is not a fact: its box is dark, or apart there, or the joint was not seen.
     pub(super) fn is_free_terminal(&self, device: DeviceId, terminal: Terminal) -> bool {
         let outlet = self.house.outlet(self.house.device(device).at);
         let point = crate::house::LocalPoint::Terminal(device, terminal);
-        !outlet.opened || super::facts::is_apart(&outlet.apart, point)
+        !outlet.opened || super::facts::is_free(outlet, point)
     }
 
-    /// Every way the feed may enter.
-    fn feeds(&self) -> Vec<[Entry; 2]> {
-        let mut ways: Vec<[Entry; 2]> = (0..self.dark.len()).map(|d| [Entry::Dark(d); 2]).collect();
+    /// Every way the feed may enter, and another circuit's where there is one.
+    fn feeds(&self) -> Vec<Feed> {
+        let own = self.ways_in([Pole::Line, Pole::Neutral]);
+        if !self.netlist.has_other_circuit() {
+            return own.into_iter().map(|[line, neutral]| [line, neutral, None, None]).collect();
+        }
+        let others = self.ways_in([Pole::OtherLine, Pole::OtherNeutral]);
+        let end =
+            |entry: &Option<Entry>| if let Some(Entry::Seen(end, _)) = entry { Some(*end) } else { None };
+        let apart = |one: &[Option<Entry>; 2], other: &[Option<Entry>; 2]| {
+            !one.iter().filter_map(end).any(|at| other.iter().filter_map(end).any(|there| there == at))
+        };
+        let with = |one: &[Option<Entry>; 2]| {
+            let one = *one;
+            let fits = others.iter().filter(move |other| apart(&one, other));
+            fits.map(move |other| [one[0], one[1], other[0], other[1]]).collect::<Vec<Feed>>()
+        };
+        own.iter().flat_map(with).collect()
+    }
+
+    /// Every way the two poles of a circuit may enter. One that nothing is on may stay away, where the other is a single.
+    fn ways_in(&self, poles: [Pole; 2]) -> Vec<[Option<Entry>; 2]> {
+        let dark = || (0..self.dark.len()).map(Entry::Dark);
+        let mut ways: Vec<[Option<Entry>; 2]> = dark().map(|entry| [Some(entry); 2]).collect();
         for (end, pairs) in self.ends_with_pairs() {
-            ways.extend(pairs.into_iter().map(|(l, n)| [Entry::Seen(end, l), Entry::Seen(end, n)]));
+            let whole = |(l, n)| [Some(Entry::Seen(end, l)), Some(Entry::Seen(end, n))];
+            ways.extend(pairs.into_iter().map(whole));
         }
         if self.facts.singles {
             let singles = self.facts.ends.iter().enumerate().filter(|(_, end)| end.count == 1);
             let seen = singles.map(|(at, end)| Entry::Seen(EndId(at as u8), end.first));
-            let entries: Vec<Entry> = seen.chain((0..self.dark.len()).map(Entry::Dark)).collect();
-            let pairs = entries.iter().flat_map(|&l| entries.iter().map(move |&n| [l, n]));
+            let entries: Vec<Option<Entry>> = seen.chain(dark()).map(Some).collect();
+            let idle =
+                |pole| self.pole_net(pole).is_some_and(|net| self.netlist.nets[net].terminals.is_empty());
+            let of = |pole| entries.iter().copied().chain(idle(pole).then_some(None)).collect::<Vec<_>>();
+            let (lines, neutrals) = (of(poles[0]), of(poles[1]));
+            let pairs = lines.iter().flat_map(|&l| neutrals.iter().map(move |&n| [l, n]));
             ways.extend(pairs.filter(|[l, n]| l != n));
         }
         ways
@@ -254,15 +309,20 @@ impl<'a> Search<'a> {
         (0..self.facts.ends.len()).map(|end| pairs(EndId(end as u8))).collect()
     }
 
-    fn bring_in(&mut self, feed: [Entry; 2]) -> bool {
-        for (at, (entry, pole)) in feed.into_iter().zip([Pole::Line, Pole::Neutral]).enumerate() {
-            let Entry::Seen(end, wire) = entry else { continue };
-            if self.hints.is_some_and(|hints| hints.not_pole(wire, at) || hints.has_partner(wire)) {
+    fn bring_in(&mut self, feed: Feed) -> bool {
+        for (entry, pole) in feed.into_iter().zip(Pole::ALL) {
+            let Some(Entry::Seen(end, wire)) = entry else { continue };
+            if self.hints.is_some_and(|hints| hints.not_pole(wire, usize::from(pole.is_neutral()))) {
+                return false;
+            }
+            // Neutrals meet in the panel; a line that reads closed to another wire does not come from there.
+            let partners = self.hints.filter(|_| !pole.is_neutral()).map_or(0, |hints| hints.partners(wire));
+            if !self.spend(partners) {
                 return false;
             }
             let Some(net) = self.pole_net(pole) else { return false };
             self.dests[usize::from(end.0)] = Some(Dest::Panel);
-            let others = feed.map(|entry| if let Entry::Seen(_, w) = entry { Some(w) } else { None });
+            let others = feed.map(|entry| if let Some(Entry::Seen(_, w)) = entry { Some(w) } else { None });
             for other in self.facts.ends[usize::from(end.0)].wires() {
                 let allowed = if other == wire { 1 << net } else { SPARE | GROUND };
                 if (other == wire || !others.contains(&Some(other))) && !self.restrict(other, allowed) {
@@ -298,8 +358,9 @@ impl<'a> Search<'a> {
             self.pair(at + 1);
         }
         self.dests[at] = Some(Dest::Onward);
-        let joined = |hints: &Hints| self.facts.ends[at].wires().any(|wire| hints.has_partner(wire));
-        let ways = if self.hints.is_some_and(joined) { Vec::new() } else { self.onward(at) };
+        let joined = |hints: &Hints| self.facts.ends[at].wires().map(|wire| hints.partners(wire)).sum();
+        let before = self.cost;
+        let ways = if self.spend(self.hints.map_or(0, joined)) { self.onward(at) } else { Vec::new() };
         for carried in ways {
             let mark = self.trail.len();
             let wires = self.facts.ends[at].wires().zip(carried);
@@ -308,6 +369,7 @@ impl<'a> Search<'a> {
             }
             self.undo_to(mark);
         }
+        self.cost = before;
         self.dests[at] = None;
     }
 
@@ -315,10 +377,14 @@ impl<'a> Search<'a> {
         let facts = self.facts;
         let mark = self.trail.len();
         let far_wires = &facts.maps[near][far][map];
-        let refuted = |hints: &Hints| {
-            facts.ends[near].wires().zip(far_wires).any(|(a, &b)| hints.apart(a, b) || hints.elsewhere(a, b))
+        let against = |hints: &Hints| {
+            let wires = facts.ends[near].wires().zip(far_wires);
+            wires.map(|(a, &b)| hints.against_cable(a, b)).sum::<Option<usize>>()
         };
-        if self.hints.is_some_and(refuted) {
+        let Some(against) = self.hints.map_or(Some(0), against) else { return };
+        let before = self.cost;
+        if !self.spend(against) {
+            self.cost = before;
             return;
         }
         self.dests[near] = Some(Dest::End(EndId(far as u8)));
@@ -333,6 +399,7 @@ impl<'a> Search<'a> {
             self.pair(near + 1);
         }
         self.undo_to(mark);
+        self.cost = before;
         for (wire, &other) in facts.ends[near].wires().zip(far_wires) {
             self.partner[wire] = None;
             self.partner[other] = None;
@@ -344,8 +411,8 @@ impl<'a> Search<'a> {
     /// What a cable that goes onward may carry: for each way, the labels allowed on each of its wires.
     fn onward(&self, at: usize) -> Vec<Vec<Mask>> {
         let end = &self.facts.ends[at];
-        let poles = [self.pole_net(Pole::Line), self.pole_net(Pole::Neutral)];
-        let [Some(line), Some(neutral)] = poles else { return Vec::new() };
+        let circuits = [[Pole::Line, Pole::Neutral], [Pole::OtherLine, Pole::OtherNeutral]];
+        let circuits = circuits.map(|poles| poles.map(|pole| self.pole_net(pole)));
         let nothing = vec![SPARE | GROUND; end.count];
         let with = |pairs: &[(WireIndex, usize)]| {
             let mut masks = nothing.clone();
@@ -354,11 +421,14 @@ impl<'a> Search<'a> {
         };
         let mut ways = vec![nothing.clone()];
         let wires: Vec<WireIndex> = end.wires().filter(|&w| !self.facts.wires[w].ground).collect();
-        if let ([wire], 1) = (&wires[..], end.count) {
-            ways.extend([line, neutral].map(|net| with(&[(*wire, net)])));
-        }
-        for &l in &wires {
-            ways.extend(wires.iter().filter(|&&n| n != l).map(|&n| with(&[(l, line), (n, neutral)])));
+        for circuit in circuits {
+            let [Some(line), Some(neutral)] = circuit else { continue };
+            if let ([wire], 1) = (&wires[..], end.count) {
+                ways.extend([line, neutral].map(|net| with(&[(*wire, net)])));
+            }
+            for &l in &wires {
+                ways.extend(wires.iter().filter(|&&n| n != l).map(|&n| with(&[(l, line), (n, neutral)])));
+            }
         }
         ways
     }

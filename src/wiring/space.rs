@@ -1,21 +1,19 @@
 //! The whole space: every wiring, grouped by its walls.
 
-use super::compose;
+use super::collection::Found;
 use super::defect::Defect;
 use super::errors;
 use super::facts::Facts;
 use super::hints::Hints;
+use super::listing::Listing;
 use super::netlist::Netlist;
-use super::pairing::Search;
 use super::walls::Walls;
-use super::weights;
 use crate::call::Call;
 use crate::house::{Apart, BoxId, DeviceId, EndId, House, LocalPoint, Place};
 use crate::knowledge::Knowledge;
 use indexmap::IndexMap;
-use rustc_hash::{FxBuildHasher, FxHashMap};
+use rustc_hash::FxBuildHasher;
 use std::cmp::Reverse;
-use std::collections::BTreeMap;
 
 /// How far to look.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -134,7 +132,9 @@ impl Space {
         let whole = |at: &BoxId| {
             let outlet = house.outlet(*at);
             let marked = outlet.devices.iter().all(|&device| house.device(device).marked);
-            outlet.opened && outlet.apart == Apart::No && marked && !outlet.joints.is_empty()
+            let sure = outlet.complete && outlet.joints.iter().all(|joint| joint.sure);
+            let seen = outlet.opened && sure && !outlet.joints.is_empty();
+            seen && outlet.apart == Apart::No && marked
         };
         // Beside too many sound wirings there are too many with an error, until readings cut the search.
         let too_many = listing.cut.iter().any(|level| level.buried == 0);
@@ -164,210 +164,14 @@ impl Space {
     }
 }
 
-/// Whether the joints of a device are facts: it was seen, and not all of its terminals were taken apart.
+/// Whether the joints of a device are facts: it was seen, and so was the joint of a terminal that was not taken apart.
 pub(super) fn is_fixed(house: &House, device: DeviceId) -> bool {
     let outlet = house.outlet(house.device(device).at);
-    let free = |terminal| super::facts::is_apart(&outlet.apart, LocalPoint::Terminal(device, terminal));
+    let free = |terminal| super::facts::is_free(outlet, LocalPoint::Terminal(device, terminal));
     outlet.opened && !house.device(device).terminals().into_iter().all(free)
 }
 
-/// What is listed, before it is weighed.
-pub(super) struct Listing {
-    pub(super) netlists: Vec<Netlist>,
-    pub(super) found: Vec<Found>,
-    pub(super) cut: Vec<weights::Level>,
-    /// Levels of which only what readings leave is listed.
-    pub(super) guided: Vec<weights::Level>,
-    pub(super) buried: u8,
-    /// Prior mass of landing errors and faults.
-    pub(super) faulty: f64,
-    /// For each family and number of cables that go onward: the sum of factors if the joints of a box were not known.
-    pub(super) whole: BTreeMap<(String, usize), f64>,
-}
-
-impl Listing {
-    /// Lists level by level. A level that is too large is listed again with what readings rule out left out.
-    fn sound(
-        house: &House,
-        facts: &Facts,
-        knowledge: &Knowledge,
-        options: Options,
-        hints: Option<&Hints>,
-    ) -> Listing {
-        let fixed = |device| is_fixed(house, device);
-        let netlists = compose::netlists(house, &knowledge.schemes, &knowledge.attachments, &fixed);
-        let families = weights::Families::new(&netlists);
-        let mut found: Vec<Found> = Vec::new();
-        let mut cut: Vec<weights::Level> = Vec::new();
-        let mut guided: Vec<weights::Level> = Vec::new();
-        for level in families.levels(options.buried) {
-            let below = found.iter().filter(|one| {
-                one.buried + 1 == level.buried && families.of[one.wiring.netlist] == level.family
-            });
-            let cut_below = cut.iter().any(|cut| cut.family == level.family);
-            let guided_below = guided.iter().any(|below: &weights::Level| below.family == level.family);
-            let large = found.len() + GROWTH * below.count() > MOST_WIRINGS;
-            let list = |hints: Option<&Hints>, steps: u64| {
-                let mut collection = Collection::new(MOST_WIRINGS - found.len().min(MOST_WIRINGS), steps);
-                let of_level = netlists.iter().enumerate().filter(|(at, _)| families.of[*at] == level.family);
-                for (_, netlist) in of_level {
-                    let named = netlists.iter().position(|other| other.same_story(netlist)).unwrap_or(0);
-                    let search = Search::new(house, facts, netlist, named, level.buried, &mut collection);
-                    search.guided(hints).run();
-                }
-                // A part of a level would be a biased one: it is taken whole or not at all.
-                (!collection.is_full()).then_some(collection.all)
-            };
-            let steps = if hints.is_some() { FEW_STEPS } else { MOST_STEPS };
-            let all = if cut_below || guided_below || large { None } else { list(None, steps) };
-            let left = || hints.filter(|_| !cut_below).and_then(|hints| list(Some(hints), MOST_STEPS));
-            let of_level = match all {
-                Some(all) => Some(all),
-                None => match left() {
-                    // Readings that leave nothing are no guide: behind a failure they say of a wire what is not so.
-                    Some(none) if none.is_empty() && found.is_empty() => list(None, MOST_STEPS),
-                    left => {
-                        guided.push(level);
-                        left
-                    }
-                },
-            };
-            match of_level {
-                Some(all) => found.extend(all),
-                None => cut.push(level),
-            }
-        }
-        Listing { netlists, found, cut, guided, buried: options.buried, faulty: 0.0, whole: BTreeMap::new() }
-    }
-
-    /// Adds the wirings with a slip in one box.
-    fn add(&mut self, slips: errors::Slips) {
-        let first = self.netlists.len();
-        self.netlists.extend(slips.netlists);
-        self.found.extend(slips.found.into_iter().map(|mut one| {
-            one.wiring.netlist += first;
-            one
-        }));
-        for (key, whole) in slips.whole {
-            let most = self.whole.entry(key).or_default();
-            *most = most.max(whole);
-        }
-    }
-
-    fn weighed(self, facts: &Facts, knowledge: &Knowledge) -> Space {
-        let options = Options { buried: self.buried };
-        let families = weights::Families::new(&self.netlists);
-        let uncovered = families.share(knowledge, &self.cut, self.buried);
-        let (netlists, weighed) = weights::weigh(facts, knowledge, &families, self);
-        Space { rows: group(weighed, &netlists), netlists, uncovered, options, deep: false }
-    }
-}
-
-/// A wiring with its walls, before it is weighed.
-#[derive(Clone, PartialEq, Debug)]
-pub(super) struct Found {
-    pub(super) walls: Walls,
-    pub(super) wiring: Wiring,
-    /// The neutral is joined at both ends of a ring.
-    pub(super) closed: bool,
-    /// Grounding conductors that go into the dark reach earth there.
-    pub(super) bonded: bool,
-    pub(super) buried: u8,
-}
-
-/// Wirings found so far, each once.
-pub(super) struct Collection {
-    all: Vec<Found>,
-    known: FxHashMap<Box<[u8]>, usize>,
-    steps: u64,
-    most: usize,
-    most_steps: u64,
-}
-
-/// More wirings than this are not listed.
-const MOST_WIRINGS: usize = 500_000;
-
-/// A buried box makes at least this many times as many wirings, where there are many.
-const GROWTH: usize = 4;
-
-/// Nor is a level that takes more steps than this to search.
-const MOST_STEPS: u64 = 5_000_000;
-
-/// Or than this, where readings can cut the search.
-const FEW_STEPS: u64 = 400_000;
-
-impl Collection {
-    /// Nothing yet, and room for so many.
-    pub(super) fn new(most: usize, most_steps: u64) -> Collection {
-        Collection { all: Vec::new(), known: FxHashMap::default(), steps: 0, most, most_steps }
-    }
-
-    /// Counts steps of the search; false when there have been enough.
-    pub(super) fn step(&mut self, steps: u64) -> bool {
-        self.steps = self.steps.saturating_add(steps);
-        !self.is_full()
-    }
-
-    /// How many steps were counted.
-    pub(super) fn steps_taken(&self) -> u64 {
-        self.steps
-    }
-
-    /// All that was found.
-    pub(super) fn into_all(self) -> Vec<Found> {
-        self.all
-    }
-
-    /// Takes no more: what is asked has too many answers.
-    pub(super) fn give_up(&mut self) {
-        self.steps = u64::MAX / 2;
-    }
-
-    /// Whether there is more than can be listed.
-    pub(super) fn is_full(&self) -> bool {
-        self.steps > self.most_steps || self.all.len() > self.most
-    }
-
-    /// Keeps a wiring unless it is known; of two that differ only in whether the neutral's ring is closed where nobody
-    /// looks, the open one.
-    pub(super) fn keep(&mut self, found: Found) {
-        let key = key(&found.walls, &found.wiring).into_boxed_slice();
-        match self.known.get(&key) {
-            Some(&at) => self.all[at].closed &= found.closed,
-            None => {
-                self.known.insert(key, self.all.len());
-                self.all.push(found);
-            }
-        }
-    }
-}
-
-/// What makes a wiring itself, in bytes.
-fn key(walls: &Walls, wiring: &Wiring) -> Vec<u8> {
-    let place = |place: Place| match place {
-        Place::Box(at) => [0, at.0],
-        Place::Buried(n) => [1, n],
-        Place::Panel => [2, 0],
-        Place::Onward => [3, 0],
-    };
-    let dest = |dest: &Dest| match *dest {
-        Dest::End(end) => [4, end.0],
-        Dest::Box(at) => place(Place::Box(at)),
-        Dest::Buried(n) => place(Place::Buried(n)),
-        Dest::Panel => place(Place::Panel),
-        Dest::Onward => place(Place::Onward),
-    };
-    let mut key = vec![wiring.netlist as u8, walls.line, walls.neutral];
-    key.extend(place(wiring.feed));
-    key.extend(wiring.dests.iter().flat_map(dest));
-    key.extend(wiring.labels.iter().map(|label| label.0));
-    key.extend(&walls.wires);
-    walls.devices.iter().for_each(|dark| key.extend(&dark.groups));
-    // The netlist's number stands for screws and tabs.
-    key
-}
-
-fn group(found: Vec<Found>, netlists: &[Netlist]) -> Vec<WallsRow> {
+pub(super) fn group(found: Vec<Found>, netlists: &[Netlist]) -> Vec<WallsRow> {
     let mut rows = Rows::default();
     found.into_iter().for_each(|one| rows.of(one.walls).push(one.wiring));
     rows.sorted(netlists)

@@ -1,6 +1,7 @@
 //! The walls: what is joined to what behind the plaster, and nothing else.
 
 use super::defect::Fault;
+use super::facts::FixedJoint;
 use super::netlist::Screws;
 use crate::house::{DeviceId, DeviceKind, Terminal};
 
@@ -20,7 +21,7 @@ pub struct DarkDevice {
 }
 
 /// What is joined to what outside the boxes that were opened: a partition of the wire ends seen, the terminals of
-/// devices in unopened boxes and the poles of the feed. All readings at opened boxes depend on this and on the joints
+/// devices in unopened boxes and the poles of the feed; and what is joined in opened boxes where nobody could see. All readings at opened boxes depend on this and on the joints
 /// in those boxes, on nothing else; two wirings with equal walls cannot be told apart by any reading.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Default)]
 pub struct Walls {
@@ -30,6 +31,10 @@ pub struct Walls {
     pub line: Group,
     /// The group of the feed's neutral.
     pub neutral: Group,
+    /// The group of another circuit's line, if one comes in. Neutrals are one group: they are joined in the panel.
+    pub other: Option<Group>,
+    /// By which of the house's feeds the line comes, and another circuit's.
+    pub breakers: [u8; 2],
     /// Devices nobody has looked at.
     pub devices: Vec<DarkDevice>,
     /// How many groups there are.
@@ -38,11 +43,16 @@ pub struct Walls {
     pub screws: Vec<Screws>,
     /// Receptacles whose tab between the line screws is broken away.
     pub broken: Vec<DeviceId>,
+    /// Joints in opened boxes that were not seen, each with all of its points.
+    pub hidden: Vec<FixedJoint>,
     /// What has failed besides, if anything.
     pub fault: Option<Fault>,
 }
 
 impl Walls {
+    /// The first feed that is named for the line, the second for another circuit's.
+    pub const BREAKERS: [u8; 2] = [0, 1];
+
     /// The group of a terminal that is joined to nothing.
     pub const LOOSE: Group = u8::MAX;
 
@@ -56,8 +66,8 @@ impl Walls {
     /// How many points are in a group.
     pub(super) fn members(&self, group: Group) -> usize {
         let dark = self.devices.iter().flat_map(|dark| &dark.groups);
-        let poles = [self.line, self.neutral];
-        self.wires.iter().chain(dark).chain(&poles).filter(|g| **g == group).count()
+        let poles = [Some(self.line), Some(self.neutral), self.other];
+        self.wires.iter().chain(dark).chain(poles.iter().flatten()).filter(|g| **g == group).count()
     }
 
     /// A group of its own.
@@ -69,7 +79,7 @@ impl Walls {
     /// Makes two groups one.
     pub(super) fn merge(&mut self, into: Group, from: Group) {
         let dark = self.devices.iter_mut().flat_map(|dark| &mut dark.groups);
-        let poles = [&mut self.line, &mut self.neutral];
+        let poles = [&mut self.line, &mut self.neutral].into_iter().chain(&mut self.other);
         self.wires.iter_mut().chain(dark).chain(poles).filter(|g| **g == from).for_each(|g| *g = into);
     }
 }

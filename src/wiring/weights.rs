@@ -3,9 +3,11 @@
 //! Prior mass is given per stratum (how many buried boxes, how many cables that go onward) and shared inside it by
 //! habits: what a run looks like, and what wires of a colour carry. All figures come from the packs.
 
-use super::facts::{Facts, WireFact, WireIndex, base_colour};
+use super::collection::Found;
+use super::facts::{Facts, FixedJoint, WireFact, WireIndex, base_colour};
+use super::listing::Listing;
 use super::netlist::{Net, Netlist};
-use super::space::{Dest, Found, Label, Listing, Wiring};
+use super::space::{Dest, Label, Wiring};
 use crate::house::{Place, Role};
 use crate::knowledge::{Knowledge, RunHabits};
 use std::collections::BTreeMap;
@@ -182,10 +184,38 @@ impl<'a> Judge<'a> {
         if !found.bonded {
             factor *= run.loose_ground;
         }
+        if found.walls.breakers[0] != 0 {
+            factor *= run.not_first_feed;
+        }
         for (end, dest) in wiring.dests.iter().enumerate() {
             factor *= self.cable(wiring, end, *dest);
         }
+        factor *= libm::pow(run.other_than_written, self.other_than_written(found) as f64);
         factor * self.ends_unused(wiring) * self.shape(wiring) * self.split_feed(wiring)
+    }
+
+    /// How many items of the survey that were marked unsure are otherwise.
+    fn other_than_written(&self, found: &Found) -> usize {
+        let walls = &found.walls;
+        let label = |wire: &WireIndex| found.wiring.labels[*wire];
+        let otherwise = |joint: &&FixedJoint| {
+            let unused =
+                joint.terminals.is_empty() && joint.wires.iter().all(|wire| label(wire) == Label::SPARE);
+            !unused && !walls.hidden.contains(joint)
+        };
+        let joints = self.facts.unsure.iter().filter(otherwise).count();
+        let recoloured = |(at, dest): &(usize, &Dest)| {
+            let Dest::End(far) = dest else { return false };
+            let (near, far) = (&self.facts.ends[*at], &self.facts.ends[usize::from(far.0)]);
+            let unsure = [near, far].map(|end| self.facts.wires[end.first].unsure);
+            let same = |one: WireIndex, other: WireIndex| {
+                walls.wires[one] == walls.wires[other]
+                    && self.facts.wires[one].is_like(&self.facts.wires[other])
+            };
+            let kept = |wire: WireIndex| far.wires().any(|other| same(wire, other));
+            near.first < far.first && unsure.contains(&true) && !near.wires().all(kept)
+        };
+        joints + found.wiring.dests.iter().enumerate().filter(recoloured).count()
     }
 
     fn role(&self, wiring: &Wiring, wire: WireIndex) -> Role {

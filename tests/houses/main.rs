@@ -1,8 +1,8 @@
 //! Houses drawn by `lath::practice`, which has no part in the enumeration and answers by a network of its own; the verdict
 //! held against what was in the walls.
 //!
-//! `LATH_HOUSES=1000` draws so many of each kind and prints the table; `LATH_KEEP=DIR` keeps job and truth of those that
-//! come out other than drawn.
+//! `LATH_HOUSES=1000` draws so many of each kind and prints the table, `LATH_KIND=bundled` of one kind only;
+//! `LATH_KEEP=DIR` keeps job and truth of those that come out other than drawn.
 
 #![allow(clippy::unwrap_used, clippy::print_stdout, clippy::panic, reason = "a test that measures")]
 
@@ -10,6 +10,7 @@ mod drawn;
 mod faulty;
 mod judge;
 mod spice;
+mod unsure;
 
 use judge::{Kind, judge_all};
 use lath::practice::Features;
@@ -45,7 +46,8 @@ fn more_on_the_same_cables_is_told_apart() {
         ("other light", Features { other_light: 1.0, ..plain.clone() }),
         ("second chain", Features { second_chain: 1.0, ..plain.clone() }),
         ("unmarked", Features { unmarked: 1.0, ..plain.clone() }),
-        ("types not seen", Features { switch_shut: 1.0, ..plain }),
+        ("types not seen", Features { switch_shut: 1.0, ..plain.clone() }),
+        ("bundled", Features { bundled: 0.4, ..plain }),
     ];
     let kinds = kinds.map(|(name, features)| Kind { name, features, houses: houses(1), first: 700_000 });
     let table = judge_all(&kinds);

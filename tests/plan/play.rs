@@ -293,7 +293,7 @@ impl<'a> Bench<'a> {
 /// Conditions as the predictor takes them.
 pub fn setup(facts: &Facts, conditions: &Conditions) -> Setup {
     Setup {
-        power: conditions.breakers[0].unwrap(),
+        power: if conditions.breakers[0].unwrap() { lath::predict::ALL_ON } else { 0 },
         lamps: conditions.lamps.iter().map(|lamp| lamp.unwrap_or(LampState::In)).collect(),
         out: conditions.out.clone(),
         lifted: conditions.lifted.iter().map(|&wire| facts.index(wire)).collect(),

@@ -193,6 +193,19 @@ impl Draft<'_> {
         }
     }
 
+    /// Boxes whose splices lie under one bundle of tape.
+    pub(super) fn bundle(&mut self) {
+        for at in 0..self.building.outlets.len() {
+            let here = &self.building.outlets[at];
+            let splice = |joint: &Joint| joint.spots.iter().all(|spot| !matches!(spot, Spot::Screw(..)));
+            let whole = here.opened && matches!(here.undone, Undone::Nothing);
+            if whole && here.joints.iter().any(splice) && self.often(self.features.bundled) {
+                self.building.outlets[at].bundled = true;
+                self.mark("bundled");
+            }
+        }
+    }
+
     /// The device is off: its screws, and the wires that were under them by themselves.
     fn device_off(&self, outlet: usize) -> Undone {
         let here = &self.building.outlets[outlet];

@@ -152,6 +152,7 @@ impl<'a> Draft<'a> {
         self.look();
         self.blank_screws();
         self.take_apart();
+        self.bundle();
         Some(self.building)
     }
 

@@ -1,0 +1,104 @@
+//! Wirings as the search finds them, each once.
+
+use super::facts::FixedJoint;
+use super::space::{Dest, Wiring};
+use super::walls::Walls;
+use crate::house::Place;
+use rustc_hash::FxHashMap;
+
+/// A wiring with its walls, before it is weighed.
+#[derive(Clone, PartialEq, Debug)]
+pub(super) struct Found {
+    pub(super) walls: Walls,
+    pub(super) wiring: Wiring,
+    /// The neutral is joined at both ends of a ring.
+    pub(super) closed: bool,
+    /// Grounding conductors that go into the dark reach earth there.
+    pub(super) bonded: bool,
+    pub(super) buried: u8,
+}
+
+/// What makes a wiring itself: most of it in bytes, and joints that were not seen.
+type Key = (Box<[u8]>, Vec<FixedJoint>);
+
+/// Wirings found so far, each once.
+pub(super) struct Collection {
+    all: Vec<Found>,
+    known: FxHashMap<Key, usize>,
+    steps: u64,
+    most: usize,
+    most_steps: u64,
+}
+
+impl Collection {
+    /// Nothing yet, and room for so many.
+    pub(super) fn new(most: usize, most_steps: u64) -> Collection {
+        Collection { all: Vec::new(), known: FxHashMap::default(), steps: 0, most, most_steps }
+    }
+
+    /// Counts steps of the search; false when there have been enough.
+    pub(super) fn step(&mut self, steps: u64) -> bool {
+        self.steps = self.steps.saturating_add(steps);
+        !self.is_full()
+    }
+
+    /// How many steps were counted.
+    pub(super) fn steps_taken(&self) -> u64 {
+        self.steps
+    }
+
+    /// All that was found.
+    pub(super) fn into_all(self) -> Vec<Found> {
+        self.all
+    }
+
+    /// Takes no more: what is asked has too many answers.
+    pub(super) fn give_up(&mut self) {
+        self.steps = u64::MAX / 2;
+    }
+
+    /// Whether there is more than can be listed.
+    pub(super) fn is_full(&self) -> bool {
+        self.steps > self.most_steps || self.all.len() > self.most
+    }
+
+    /// Keeps a wiring unless it is known; of two that differ only in whether the neutral's ring is closed where nobody
+    /// looks, the open one.
+    pub(super) fn keep(&mut self, found: Found) {
+        let key = (key(&found.walls, &found.wiring).into_boxed_slice(), found.walls.hidden.clone());
+        match self.known.get(&key) {
+            Some(&at) => self.all[at].closed &= found.closed,
+            None => {
+                self.known.insert(key, self.all.len());
+                self.all.push(found);
+            }
+        }
+    }
+}
+
+/// What makes a wiring itself, but for joints that were not seen.
+fn key(walls: &Walls, wiring: &Wiring) -> Vec<u8> {
+    let place = |place: Place| match place {
+        Place::Box(at) => [0, at.0],
+        Place::Buried(n) => [1, n],
+        Place::Panel => [2, 0],
+        Place::Onward => [3, 0],
+    };
+    let dest = |dest: &Dest| match *dest {
+        Dest::End(end) => [4, end.0],
+        Dest::Box(at) => place(Place::Box(at)),
+        Dest::Buried(n) => place(Place::Buried(n)),
+        Dest::Panel => place(Place::Panel),
+        Dest::Onward => place(Place::Onward),
+    };
+    let [low, high, ..] = wiring.netlist.to_le_bytes();
+    let mut key = vec![low, high, walls.line, walls.neutral, walls.other.unwrap_or(Walls::LOOSE)];
+    key.extend(walls.breakers);
+    key.extend(place(wiring.feed));
+    key.extend(wiring.dests.iter().flat_map(dest));
+    key.extend(wiring.labels.iter().map(|label| label.0));
+    key.extend(&walls.wires);
+    walls.devices.iter().for_each(|dark| key.extend(&dark.groups));
+    // The netlist's number stands for screws and tabs.
+    key
+}

@@ -1,0 +1,206 @@
+//! What is listed, level by level: a scheme with what hangs on it, and a number of buried boxes.
+//!
+//! A level is listed whole where that is quick. One that is too large is listed again with what readings rule out left
+//! out: first what is at odds with hardly any of them, then with a few more, as long as the list stays short.
+
+use super::collection::{Collection, Found};
+use super::compose;
+use super::errors;
+use super::facts::Facts;
+use super::hints::Hints;
+use super::netlist::Netlist;
+use super::pairing::Search;
+use super::space::{self, Options, Space};
+use super::weights::{self, Level};
+use crate::house::House;
+use crate::knowledge::Knowledge;
+use std::collections::BTreeMap;
+
+/// More wirings than this are not listed.
+const MOST_WIRINGS: usize = 500_000;
+
+/// Or than this, where readings can cut the search.
+const FEW_WIRINGS: usize = 60_000;
+
+/// A buried box makes at least this many times as many wirings, where there are many.
+const GROWTH: usize = 4;
+
+/// Nor is a level that takes more steps than this to search.
+const MOST_STEPS: u64 = 5_000_000;
+
+/// Or than this, where readings can cut the search.
+const FEW_STEPS: u64 = 400_000;
+
+/// How many readings that hints count one by one a wiring may be at odds with, tried in turn.
+const BUDGETS: [usize; 4] = [1, 3, 7, 15];
+
+/// So many readings more than with the best of all need not be tried: what is at odds with them weighs next to nothing.
+const MARGIN: usize = 2;
+
+/// So many wirings are enough: those at odds with more readings are not listed beside them.
+const ENOUGH: usize = 3_000;
+
+/// What is listed, before it is weighed.
+pub(super) struct Listing {
+    pub(super) netlists: Vec<Netlist>,
+    pub(super) found: Vec<Found>,
+    pub(super) cut: Vec<weights::Level>,
+    /// Levels of which only what readings leave is listed.
+    pub(super) guided: Vec<weights::Level>,
+    pub(super) buried: u8,
+    /// Prior mass of landing errors and faults.
+    pub(super) faulty: f64,
+    /// For each family and number of cables that go onward: the sum of factors if the joints of a box were not known.
+    pub(super) whole: BTreeMap<(String, usize), f64>,
+}
+
+impl Listing {
+    /// Lists all levels of a house.
+    pub(super) fn sound(
+        house: &House,
+        facts: &Facts,
+        knowledge: &Knowledge,
+        options: Options,
+        hints: Option<&Hints>,
+    ) -> Listing {
+        let fixed = |device| space::is_fixed(house, device);
+        let netlists = compose::netlists(house, knowledge, &fixed);
+        let families = weights::Families::new(&netlists);
+        let mut lister = Lister {
+            house,
+            facts,
+            hints,
+            netlists: &netlists,
+            families: &families,
+            found: Vec::new(),
+            cut: Vec::new(),
+            guided: Vec::new(),
+            least: None,
+        };
+        for level in families.levels(options.buried) {
+            lister.add(level);
+        }
+        let Lister { found, cut, guided, .. } = lister;
+        Listing { netlists, found, cut, guided, buried: options.buried, faulty: 0.0, whole: BTreeMap::new() }
+    }
+
+    /// Adds the wirings with a slip in one box.
+    pub(super) fn add(&mut self, slips: errors::Slips) {
+        let first = self.netlists.len();
+        self.netlists.extend(slips.netlists);
+        self.found.extend(slips.found.into_iter().map(|mut one| {
+            one.wiring.netlist += first;
+            one
+        }));
+        for (key, whole) in slips.whole {
+            let most = self.whole.entry(key).or_default();
+            *most = most.max(whole);
+        }
+    }
+
+    pub(super) fn weighed(self, facts: &Facts, knowledge: &Knowledge) -> Space {
+        let options = Options { buried: self.buried };
+        let families = weights::Families::new(&self.netlists);
+        let uncovered = families.share(knowledge, &self.cut, self.buried);
+        let (netlists, weighed) = weights::weigh(facts, knowledge, &families, self);
+        Space { rows: space::group(weighed, &netlists), netlists, uncovered, options, deep: false }
+    }
+}
+
+/// Levels while they are listed.
+struct Lister<'a> {
+    house: &'a House,
+    facts: &'a Facts,
+    hints: Option<&'a Hints>,
+    netlists: &'a [Netlist],
+    families: &'a weights::Families,
+    found: Vec<Found>,
+    cut: Vec<Level>,
+    guided: Vec<Level>,
+    /// With how few readings any wiring found is at odds.
+    least: Option<usize>,
+}
+
+impl Lister<'_> {
+    fn add(&mut self, level: Level) {
+        let of_level = match self.whole(level) {
+            Some(all) => Some(all),
+            None => match self.left(level) {
+                // Readings that leave nothing are no guide: behind a failure they say of a wire what is not so.
+                Some(none) if none.is_empty() && self.found.is_empty() => {
+                    self.list(level, None, MOST_WIRINGS, MOST_STEPS)
+                }
+                left => {
+                    self.guided.push(level);
+                    left
+                }
+            },
+        };
+        let Some(all) = of_level else {
+            self.cut.push(level);
+            return;
+        };
+        let odds = all.iter().filter_map(|one| self.hints?.odds(&one.walls));
+        self.least = odds.chain(self.least).min();
+        self.found.extend(all);
+    }
+
+    /// All of a level, unless that is too much.
+    fn whole(&self, level: Level) -> Option<Vec<Found>> {
+        let of_family = |other: &Level| other.family == level.family;
+        let below = self.found.iter().filter(|one| {
+            one.buried + 1 == level.buried && self.families.of[one.wiring.netlist] == level.family
+        });
+        let large = self.found.len() + GROWTH * below.count() > MOST_WIRINGS;
+        if large || self.cut.iter().chain(&self.guided).any(of_family) {
+            return None;
+        }
+        let (wirings, steps) =
+            if self.hints.is_some() { (FEW_WIRINGS, FEW_STEPS) } else { (MOST_WIRINGS, MOST_STEPS) };
+        self.list(level, None, wirings, steps)
+    }
+
+    /// What readings leave of a level: as much as makes no long list.
+    fn left(&self, level: Level) -> Option<Vec<Found>> {
+        let hints = self.hints?;
+        if self.cut.iter().any(|cut| cut.family == level.family) {
+            return None;
+        }
+        let mut left: Option<Vec<Found>> = None;
+        for budget in BUDGETS {
+            let most = if left.is_none() { MOST_WIRINGS } else { FEW_WIRINGS };
+            let Some(all) = self.list(level, Some((hints, budget)), most, MOST_STEPS) else { break };
+            let least = all.iter().filter_map(|one| hints.odds(&one.walls)).chain(self.least).min();
+            let enough = all.len() > ENOUGH || least.is_some_and(|least| budget >= least + MARGIN);
+            left = Some(all);
+            if enough {
+                break;
+            }
+        }
+        left
+    }
+
+    /// The wirings of a level, if there are no more than `most` and they take no more than so many steps. A part of a level
+    /// would be a biased one: it is taken whole or not at all.
+    fn list(
+        &self,
+        level: Level,
+        guide: Option<(&Hints, usize)>,
+        most: usize,
+        steps: u64,
+    ) -> Option<Vec<Found>> {
+        let most = most.min(MOST_WIRINGS - self.found.len().min(MOST_WIRINGS));
+        let mut collection = Collection::new(most, steps);
+        let of_level =
+            self.netlists.iter().enumerate().filter(|(at, _)| self.families.of[*at] == level.family);
+        for (_, netlist) in of_level {
+            let named = self.netlists.iter().position(|other| other.same_story(netlist)).unwrap_or(0);
+            let search = Search::new(self.house, self.facts, netlist, named, level.buried, &mut collection);
+            match guide {
+                Some((hints, budget)) => search.guided(hints, budget).run(),
+                None => search.run(),
+            }
+        }
+        (!collection.is_full()).then(|| collection.into_all())
+    }
+}
