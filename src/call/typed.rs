@@ -60,7 +60,7 @@ fn word(ask: Do, with: Option<InstrumentKind>, small: &str) -> Option<&'static s
                 ("lit", &["on", "yes", "y", "bright", "full", "l"]),
                 ("dark", &["off", "no", "n", "none", "out", "d"]),
                 ("glow", &["glows", "faint", "glowing", "g"]),
-                ("dim", &["dimmed", "half"]),
+                ("dim", &["dimmed", "half", "m"]),
             ],
         ),
         (Do::Open, _) => None,

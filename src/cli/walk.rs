@@ -70,7 +70,8 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
             Ok(answer) => answer,
             Err(ended) => return end(ended, &name, screen),
         };
-        let turn = walk.answer(&answer, &self::now());
+        let meant = if screen.plain { card.by_number(&answer) } else { &answer };
+        let turn = walk.answer(meant, &self::now());
         if turn.changed {
             save(&mut held, walk.job(), asker.as_mut(), screen)?;
         }
@@ -123,8 +124,9 @@ fn now() -> Now {
 fn save(held: &mut Held, job: &Job, asker: &mut dyn Asker, screen: &mut Screen) -> Result<(), Trouble> {
     loop {
         let Err(failure) = terminal::undisturbed(|| held.save(job)) else { return Ok(()) };
-        let again = asker.again(&failure, screen.out).unwrap_or(false);
-        if !again {
+        let said = format!("Not saved: {failure}. The answer is kept here meanwhile; put that right.");
+        let said = show::paragraph(&said, &screen.style());
+        if !asker.again(&said, screen.out).unwrap_or(false) {
             return Err(not_saved(failure, screen));
         }
     }

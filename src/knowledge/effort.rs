@@ -47,6 +47,8 @@ pub struct Work {
     pub lead: f64,
     /// A box proved dead.
     pub prove: f64,
+    /// Something found that is earth, and proved.
+    pub reference: f64,
 }
 
 /// Factors on the minutes at a box.
@@ -67,6 +69,10 @@ pub struct Penalties {
     pub live: f64,
     /// A live reading from a ladder.
     pub live_on_ladder: f64,
+    /// Each time up a pair of steps.
+    pub steps: f64,
+    /// Each time up a ladder.
+    pub ladder: f64,
     /// Each device or wire moved where the insulation is old.
     pub old_insulation: f64,
     /// A joint parted that may hold a neutral.
@@ -111,7 +117,7 @@ impl TryFrom<Prices> for Effort {
             ("work.flip", work.flip),
             ("work.open", work.open),
         ];
-        let least: [(&str, f64); 17] = [
+        let least: [(&str, f64); 20] = [
             ("travel.floor", travel.floor),
             ("travel.steps", travel.steps),
             ("travel.ladder", travel.ladder),
@@ -123,10 +129,13 @@ impl TryFrom<Prices> for Effort {
             ("work.bridge", work.bridge),
             ("work.lead", work.lead),
             ("work.prove", work.prove),
+            ("work.reference", work.reference),
             ("factor.live", factor.live - 1.0),
             ("factor.live-on-ladder", factor.live_on_ladder - 1.0),
             ("penalty.live", penalty.live),
             ("penalty.live-on-ladder", penalty.live_on_ladder),
+            ("penalty.steps", penalty.steps),
+            ("penalty.ladder", penalty.ladder),
             ("penalty.old-insulation", penalty.old_insulation),
             ("penalty.neutral", penalty.neutral),
         ];

@@ -38,7 +38,15 @@ pub fn suggestions(site: &Site, present: &Present, taken: &Taken) -> Vec<Suggest
         ways(present).into_iter().partition(|way| site.tripped_at(&rig.out, way));
     let mut looks: Vec<Look> = Vec::new();
     for positions in &ways {
-        let want = |at| Want { rig: &rig, positions, at: Some(at), far: None, probes: 0, barred: &barred };
+        let want = |at| Want {
+            rig: &rig,
+            positions,
+            at: Some(at),
+            far: None,
+            probes: 0,
+            to_earth: true,
+            barred: &barred,
+        };
         looks.extend(site.boxes().filter_map(|at| look(site, present, taken, with, &want(at))));
     }
     looks.sort_by(|a, b| b.rate().total_cmp(&a.rate()));

@@ -274,20 +274,23 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
     }
 
     fn errand(&self, group: &Group, present: &Present, probes: usize) -> Option<Errand> {
-        let Group { positions, at, far, .. } = group;
+        let Group { positions, at, far, to, .. } = group;
+        let to_earth = *to == Some(Point::Earth);
         let (rig, barred) = (&self.round().rig, self.barred.as_slice());
-        let want = Want { rig, positions, at: *at, far: *far, probes, barred };
+        let want = Want { rig, positions, at: *at, far: *far, probes, to_earth, barred };
         Errand::to(self.search.site, present, &want)
     }
 
     /// The way to each group; groups at the same place with the handles so have the same.
     fn errands<'g>(&self, groups: &'g [Group], present: &Present) -> Vec<(&'g Group, Errand)> {
+        let to_earth = |group: &Group| group.to == Some(Point::Earth);
         let mut known: Vec<(&Group, Option<Errand>)> = Vec::new();
         let mut all = Vec::new();
         for group in groups {
             let same = |other: &&(&Group, Option<Errand>)| {
                 let other = other.0;
-                (other.at, other.far) == (group.at, group.far) && other.positions == group.positions
+                (other.at, other.far, to_earth(other)) == (group.at, group.far, to_earth(group))
+                    && other.positions == group.positions
             };
             let errand = match known.iter().rev().find(same) {
                 Some((_, errand)) => errand.clone(),

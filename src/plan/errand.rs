@@ -38,6 +38,8 @@ pub enum Step {
     Unbridge(Point, Point),
     /// A long lead between two boxes.
     Lead(BoxId, BoxId),
+    /// Something found that is earth.
+    Earth,
 }
 
 /// What is wanted.
@@ -52,6 +54,8 @@ pub struct Want<'a> {
     pub far: Option<BoxId>,
     /// How many points are probed.
     pub probes: usize,
+    /// Whether they are measured to earth.
+    pub to_earth: bool,
     /// Positions of the handles that the way must not pass through with the power on.
     pub barred: &'a [Vec<bool>],
 }
@@ -134,6 +138,11 @@ impl Way<'_, '_> {
             return None;
         }
         let minutes = travel(self.site, self.errand.after.at, to);
+        self.errand.penalty += match self.site.house().outlet(to).reach {
+            Reach::Stand | Reach::Blocked => 0.0,
+            Reach::Steps => self.site.prices().penalty.steps,
+            Reach::Ladder => self.site.prices().penalty.ladder,
+        };
         self.step(Step::Go(to), minutes);
         self.errand.after.at = Some(to);
         Some(())
@@ -294,6 +303,10 @@ impl Way<'_, '_> {
             return Some(());
         };
         self.go(at)?;
+        if want.to_earth && !self.errand.after.earth {
+            self.step(Step::Earth, work.reference);
+            self.errand.after.earth = true;
+        }
         if !want.rig.on {
             self.prove(at);
         }

@@ -48,20 +48,31 @@ use taken::Taken;
 /// Walls that hold so much together are left out of the search; figures are of all of them.
 const COARSE: f64 = 5e-3;
 
+/// How things stand, as far as somebody knows that better than the readings tell.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Here<'w> {
+    /// The box where one stands; where the last reading was taken, where that is not said.
+    pub at: Option<BoxId>,
+    /// The boxes that are proved dead, and no others: a proof ends with its off-period, and with the day's work.
+    pub proven: &'w [BoxId],
+}
+
 /// What is wished beside the best.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Wish {
+pub struct Wish<'w> {
     /// How many suggestions.
     pub top: usize,
     /// No readings with the power on.
     pub dead_only: bool,
     /// Where one would rather stay.
     pub at: Option<BoxId>,
+    /// How things stand; without it, as the readings leave them: what was worked in dead counts as dead until power is on.
+    pub here: Option<Here<'w>>,
 }
 
-impl Default for Wish {
-    fn default() -> Wish {
-        Wish { top: 1, dead_only: false, at: None }
+impl Default for Wish<'_> {
+    fn default() -> Self {
+        Wish { top: 1, dead_only: false, at: None, here: None }
     }
 }
 
@@ -142,16 +153,24 @@ struct Planner<'p, 'a> {
     coarse: Belief<'a>,
     present: Present,
     verdict: &'p Verdict,
-    wish: Wish,
+    wish: Wish<'p>,
     error: f64,
 }
 
 impl<'p, 'a> Planner<'p, 'a> {
-    fn new(case: &'p Case<'a>, scene: &'p Scene<'a>, verdict: &'p Verdict, wish: Wish) -> Planner<'p, 'a> {
+    fn new(
+        case: &'p Case<'a>,
+        scene: &'p Scene<'a>,
+        verdict: &'p Verdict,
+        wish: Wish<'p>,
+    ) -> Planner<'p, 'a> {
         let belief = Belief::new(case, verdict);
         let coarse = belief.coarse(COARSE);
         let site = Site::new(case.call, case.knowledge, verdict, belief.other);
         let mut present = Present::of(case.call);
+        if let Some(here) = wish.here {
+            present.know(here);
+        }
         present.at = wish.at.or(present.at);
         let rates = case.knowledge.instruments.errors.get("technician").copied().unwrap_or_default();
         let error = 1.0 - (1.0 - rates.transient) * (1.0 - rates.persistent);

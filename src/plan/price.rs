@@ -2,7 +2,7 @@
 
 use super::belief::Belief;
 use super::errand::{Errand, Want};
-use super::rig::{Present, Rig, places};
+use super::rig::{Present, Rig, is_to_earth, places};
 use super::site::Site;
 use crate::call::{Ask, Call, Reading};
 use crate::house::BoxId;
@@ -46,6 +46,7 @@ fn way(site: &Site, present: &Present, reading: &Reading) -> Option<Errand> {
         Ask::Watch(_) => 0,
     };
     let (at, far) = (places.first().copied(), places.last().copied());
-    let want = Want { rig: &rig, positions: &positions, at, far, probes, barred: &[] };
+    let to_earth = is_to_earth(&reading.ask);
+    let want = Want { rig: &rig, positions: &positions, at, far, probes, to_earth, barred: &[] };
     Errand::to(site, present, &want)
 }

@@ -1,5 +1,6 @@
 //! How things stand: power, lamps, devices off, wires lifted; handles; where one is.
 
+use super::Here;
 use crate::call::{Ask, Call, Conditions, LampState, Reading, Source};
 use crate::house::{BoxId, DeviceId, House, LocalPoint, Point, WireId};
 use crate::predict::{ALL_ON, Power, Setup};
@@ -134,6 +135,8 @@ pub struct Present {
     pub positions: Vec<bool>,
     /// Boxes proved dead in this off-period.
     pub dead: Vec<BoxId>,
+    /// Whether something is known that is earth.
+    pub earth: bool,
 }
 
 impl Present {
@@ -149,11 +152,19 @@ impl Present {
             },
             positions: vec![false; house.switches().count()],
             dead: Vec::new(),
+            earth: call.reference,
         };
         for reading in call.readings.iter().filter(|reading| reading.by == Source::Technician) {
             present.follow(house, reading);
         }
         present
+    }
+
+    /// As somebody says it is who is there: what is proved dead has no power.
+    pub fn know(&mut self, here: Here) {
+        self.at = here.at.or(self.at);
+        self.dead = here.proven.to_vec();
+        self.rig.on &= self.dead.is_empty();
     }
 
     fn follow(&mut self, house: &House, reading: &Reading) {
@@ -169,6 +180,7 @@ impl Present {
             }
         }
         self.at = last_place(house, &reading.ask).or(self.at);
+        self.earth |= is_to_earth(&reading.ask);
         if self.rig.on {
             self.dead.clear();
         } else {
@@ -194,6 +206,16 @@ pub fn places(house: &House, ask: &Ask) -> Vec<BoxId> {
         Ask::AmpsCable(end) => vec![house.end(*end).at],
         Ask::AmpsWire(wire) => vec![house.end(wire.end).at],
         Ask::Watch(_) => Vec::new(),
+    }
+}
+
+/// Whether a question is about points and earth.
+pub fn is_to_earth(ask: &Ask) -> bool {
+    match ask {
+        Ask::Volts(pairs) | Ask::Ohms(pairs) | Ask::Load(pairs) => {
+            pairs.iter().any(|(p, q)| [p, q].contains(&&Point::Earth))
+        }
+        Ask::AmpsCable(_) | Ask::AmpsWire(_) | Ask::Watch(_) => false,
     }
 }
 

@@ -89,6 +89,9 @@ fn sentence(site: &Site, step: Step) -> String {
         Step::Unbridge(p, q) => {
             format!("Take the jumper off {} and {}.", house.point_name(p), house.point_name(q))
         }
+        Step::Earth => "Find something that is earth, a water pipe or the ground bar of the panel, by a long lead; prove it: \
+                        full volts to it from a wire known to be live."
+            .to_owned(),
         Step::Lead(from, to) => {
             format!("Run a long lead from {} to {}.", house.outlet(from).name, house.outlet(to).name)
         }

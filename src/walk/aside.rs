@@ -1,23 +1,24 @@
-//! What can be said at any question: why, skip, undo, change, own, state, help, stop.
+//! What can be said at any question: why, skip, undo, change, own, state, help, stop; among the readings, enough.
 
 use super::own::{self, Unclear};
 use super::place::{Place, Stage};
 use super::screen::Screen;
 use super::step::{Reply, Stand, not_taken};
-use super::{dead, opening, survey, work};
+use super::{customer, dead, opening, survey, work};
 use crate::call::check::check;
 use crate::call::edit::Edit;
 use crate::call::job::{AllOrEach, Do, Field, JobReading, items};
 use crate::call::{InstrumentKind, LampState};
-use crate::show::{next as told, readings, words};
-use crate::verdict::{LIKELY, SETTLED};
+use crate::show::{next as told, readings, text, words};
+use crate::verdict::{LIKELY, SETTLED, Verdict, WireFound};
 
-const HELP: [&str; 8] = [
+const HELP: [&str; 9] = [
     "why: what the question is for. state: how the call stands.",
     "skip: later, or nothing. skip cannot: it cannot be done.",
     "undo: takes the last answer back, and so on to the start.",
     "change: another answer to an earlier question. change BOX: what is in it.",
     "own: a reading of your own choosing, as in: own volts a.black to earth.",
+    "enough: no more readings; the verdict as it is, and putting back.",
     "stop: ends here; the next walk goes on at this question.",
     "Readings as they come: 119, 119v, 0, OL, 1.2k, beep, lit, about 60, 110-120, trips.",
     "Everything is in the file after every answer.",
@@ -36,6 +37,7 @@ pub fn command(stand: &Stand, text: &str) -> Option<Reply> {
         ("state", "") => Some(Reply::Say(state(stand))),
         ("undo", "") => Some(Reply::Undo),
         ("stop" | "quit" | "exit", "") => Some(Reply::Stop),
+        ("enough", "") if stand.place.stage == Stage::Work => Some(work::enough(stand)),
         ("skip", "" | "later" | "cannot") => Some(skip(stand, rest == "cannot")),
         ("change", "") if stand.place.stage != Stage::Safety => {
             Some(Reply::to(stand.place.aside(Stage::Change)))
@@ -98,12 +100,24 @@ fn why(stand: &Stand) -> Vec<String> {
         ) => {
             vec!["What is seen here is taken as fact: every wiring that does not have it is out.".to_owned()]
         }
+        (Stage::Landing, _) if super::end::step(stand).is_some_and(|step| step.refused) => {
+            vec!["Put back as it was it would be a hazard, or nothing could be put back for certain: so it is left safe.".to_owned()]
+        }
+        (Stage::Landing, _) if super::end::progress(stand).is_none() => {
+            vec!["As found it works, by all that was read: so nothing is moved. What was taken off for readings goes back.".to_owned()]
+        }
         (Stage::Landing, _) => {
             vec!["Landed so, the light should work from every switch: the plan was tried on the wirings that are left, in every position.".to_owned()]
         }
         (Stage::ToNeutral | Stage::ToMetal | Stage::Position | Stage::Shell, _) => {
             vec![
                 "Before it is left: no short, no live metal, and the light works from every switch."
+                    .to_owned(),
+            ]
+        }
+        (Stage::Note | Stage::Done, _) => {
+            vec![
+                "The note says in plain words what was found, what was done, and what was not verified."
                     .to_owned(),
             ]
         }
@@ -116,35 +130,47 @@ fn why(stand: &Stand) -> Vec<String> {
 fn state(stand: &Stand) -> Vec<String> {
     let Some(advice) = stand.advice else {
         let seen = stand.boxes().iter().filter(|outlet| outlet.opened == Some(true)).count();
-        return vec![format!(
-            "{} boxes known, {seen} opened, {} readings.",
-            stand.boxes().len(),
-            stand.call.readings.len()
-        )];
+        let boxes = text::count(stand.boxes().len(), "box", "boxes");
+        let readings = text::count(stand.call.readings.len(), "reading", "readings");
+        return vec![format!("{boxes} known, {seen} opened; {readings}.")];
     };
     let mut says = vec![status(stand).unwrap_or_default()];
-    for wire in &advice.verdict.wires {
-        let how = match wire.p {
-            p if p >= SETTLED => "should be",
-            p if p >= LIKELY => "likely",
-            _ => "not settled, perhaps",
-        };
-        says.push(format!("{}: {how} {}", wire.wire, words::role(wire.role, false)));
-    }
+    use Stage::{Landing, Position, Shell, ToMetal, ToNeutral};
+    let puts_back = matches!(stand.place.stage, Landing | ToNeutral | ToMetal | Position | Shell);
+    says.extend(super::end::progress(stand).filter(|_| puts_back));
+    says.extend(stand.boxes().iter().filter_map(|outlet| roles(&advice.verdict, &outlet.name)));
     says
+}
+
+/// What the wires of a box should be, how firmly; several on a line, since there may be many.
+fn roles(verdict: &Verdict, at: &str) -> Option<String> {
+    let here = |wire: &&WireFound| wire.wire.split_once('/').is_some_and(|(place, _)| place == at);
+    let how = |wire: &WireFound| match wire.p {
+        p if p >= SETTLED => "should be",
+        p if p >= LIKELY => "likely",
+        _ => "not settled, perhaps",
+    };
+    let wires: Vec<&WireFound> = verdict.wires.iter().filter(here).collect();
+    let firmly = |said: &str| {
+        let so = wires.iter().filter(|wire| how(wire) == said);
+        let role = |wire: &WireFound| words::role(wire.role, false).trim_start_matches("should be ");
+        let each = so.map(|wire| format!("{} {}", &wire.wire[at.len() + 1..], role(wire)));
+        let each = each.collect::<Vec<_>>().join(", ");
+        (!each.is_empty()).then(|| format!("{said}: {each}"))
+    };
+    let all: Vec<String> =
+        ["should be", "likely", "not settled, perhaps"].into_iter().filter_map(firmly).collect();
+    (!all.is_empty()).then(|| format!("{at}, {}.", all.join("; ")))
 }
 
 /// How many wirings are left, and how much is settled.
 pub fn status(stand: &Stand) -> Option<String> {
     let verdict = &stand.advice?.verdict;
     let settled = verdict.wires.iter().filter(|wire| wire.p >= SETTLED).count();
-    let fit = crate::show::text::count(verdict.candidates.wirings, "wiring fits", "wirings fit");
+    let fit = text::count(verdict.candidates.wirings, "wiring fits", "wirings fit");
     let uncovered = verdict.candidates.uncovered;
-    let rest = if uncovered >= 0.01 {
-        format!(", {} not listed", crate::show::text::percent(uncovered))
-    } else {
-        String::new()
-    };
+    let rest =
+        if uncovered >= 0.01 { format!(", {} not listed", text::percent(uncovered)) } else { String::new() };
     let known = match verdict.wires.len() {
         0 => "no box is open yet".to_owned(),
         all => format!("{settled} of {all} wire ends settled"),
@@ -291,7 +317,7 @@ pub fn conditions_in_words(stand: &Stand, question: &JobReading) -> String {
     said.push(if dead::is_live(question) { "breaker on".to_owned() } else { "breaker off".to_owned() });
     let switches = question.switches.clone().unwrap_or_default();
     if !switches.is_empty() {
-        said.push(opening::in_words(&switches));
+        said.push(customer::in_words(&switches));
     }
     for device in stand.call.house.switches().map(|device| readings::device(&stand.call.house, device)) {
         if !switches.contains_key(&device) {

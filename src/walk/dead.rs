@@ -20,6 +20,9 @@ const PROVES: [InstrumentKind; 4] = [
     InstrumentKind::TestLamp,
 ];
 
+/// What a tester was proved on has a name of so many letters.
+const LETTERS: usize = 3;
+
 /// The box that must be proved dead before the question at hand can go on.
 pub fn wanted(stand: &Stand) -> Option<String> {
     let place = stand.place;
@@ -148,7 +151,9 @@ pub fn screen(stand: &Stand, at: &str) -> Screen {
     for (at, step) in supply.into_iter().chain(before).chain(proof).enumerate() {
         screen = screen.line(Tone::Plain, format!("{}.", at + 1), step);
     }
-    let screen = screen.choose(&[("d", "dead, all of it"), ("l", "something is live"), ("s", "not now")]);
+    // A figure is what a tester shows, and no number of an answer.
+    let screen =
+        screen.choose(&[("d", "dead, all of it"), ("l", "something is live"), ("s", "not now")]).typed();
     if opens { screen.choose(&[("c", "it cannot be opened")]) } else { screen }
 }
 
@@ -199,6 +204,10 @@ pub fn answer(stand: &Stand, at: &str, text: &str) -> Reply {
                 "A tester that is not proved on something known proves nothing. undo goes back.",
             );
         }
+        // A key too many is no place.
+        (Some(_), _) if text.chars().filter(|c| c.is_alphabetic()).count() < LETTERS => {
+            return Reply::say("What it is, in a word or two, as in: kitchen receptacle.");
+        }
         (Some(key), _) => (key.clone(), Some(text.to_owned())),
         (None, source) => match screen(stand, at).chosen(text) {
             Some(key) => (key.to_owned(), source),
@@ -222,7 +231,7 @@ pub fn answer(stand: &Stand, at: &str, text: &str) -> Reply {
         found,
     };
     let edit = Edit::proof(stand.job, &proof);
-    let before = Place { showed: None, ..stand.place.clone() };
+    let before = Place { showed: None, at: Some(at.to_owned()), ..stand.place.clone() };
     if found == Found::Live {
         return Reply::edit(edit, Place { live: Some(at.to_owned()), cut: None, ..before });
     }

@@ -1,22 +1,26 @@
 //! The guided call, as a state machine: a call, a place and an answer make an edit, another place and a screen. Nothing
 //! here asks, prints or saves; whoever drives it does, after every answer.
 //!
-//! `step` is one step and hands it to a room of questions: `opening` the head of the call, `survey` what is in a
-//! box, `dead` proving dead, `work` the readings, `end` landing and return to service, `aside` what can be said at
-//! any question. A [`place::Place`] is kept in the history of the job, so that the next walk goes on at the very question.
+//! `step` is one step and hands it to a room of questions: `opening` the head of the call, `customer` what is said of
+//! the light, `survey` what is in a box, `dead` proving dead, `work` the readings, `end` landing, `service` the return to
+//! service, `aside` what can be said at any question. A [`place::Place`] is kept in the history of the job, so that the
+//! next walk goes on at the very question.
 
 mod advice;
 mod aside;
+mod customer;
 mod dead;
 mod end;
 mod opening;
 pub mod own;
 pub mod place;
 mod screen;
+mod service;
 mod step;
 mod survey;
 mod work;
 
+use advice::Advised;
 pub use advice::{Advice, Adviser, Engine};
 pub use place::{Place, Stage};
 pub use screen::{Choice, Line, Screen};
@@ -37,7 +41,7 @@ pub struct Walk<A> {
     advice: Option<Advice>,
     adviser: A,
     /// What was last advised, and on what.
-    advised: Option<(Call, Advice)>,
+    advised: Option<Advised>,
 }
 
 /// What came of an answer.
@@ -60,7 +64,7 @@ impl<A: Adviser> Walk<A> {
     /// A job that makes no sense.
     pub fn resume(job: Job, adviser: A) -> Result<Walk<A>, Vec<Problem>> {
         let (call, _) = check(&job)?;
-        let place = Place { proven: None, showed: None, ..Place::of(&job) };
+        let place = Place::of(&job).resumed();
         let mut walk = Walk { job, call, place, advice: None, adviser, advised: None };
         walk.advise();
         Ok(walk)
@@ -164,10 +168,12 @@ impl<A: Adviser> Walk<A> {
         Turn { says: vec![said], changed: true, ..Turn::default() }
     }
 
-    /// Asks the engine where it is needed.
-    fn advise(&mut self) {
+    /// Whether anything depends on how the call stands: not before its head is told, and not for what is said in between
+    /// then, which need not wait for it.
+    fn needs_advice(&self) -> bool {
         use Stage::*;
-        let needed = matches!(
+        let told = self.place.back.is_none() || !self.place.back().is_before_readings();
+        let asked = matches!(
             self.place.stage,
             Work | Landing
                 | ToNeutral
@@ -181,18 +187,21 @@ impl<A: Adviser> Walk<A> {
                 | Own
                 | Conditions
         );
+        told && asked
+    }
+
+    /// Asks the engine where it is needed.
+    fn advise(&mut self) {
         // Without a light and a switch nothing can be worked out.
         let house = &self.call.house;
         let enough = house.lights().next().is_some() && house.switches().next().is_some();
-        if !needed || !enough {
+        if !self.needs_advice() || !enough {
             self.advice = None;
             return;
         }
         // Many an answer changes nothing that the engine looks at.
-        let known = self.advised.take().filter(|(call, _)| *call == self.call);
-        let (_, advice) = self
-            .advised
-            .insert(known.unwrap_or_else(|| (self.call.clone(), self.adviser.advise(&self.call))));
-        self.advice = Some(advice.clone());
+        let known = self.advised.take().filter(|advised| advised.holds(&self.call, &self.place));
+        let advised = known.unwrap_or_else(|| Advised::new(&mut self.adviser, &self.call, &self.place));
+        self.advice = Some(self.advised.insert(advised).advice().clone());
     }
 }

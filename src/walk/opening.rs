@@ -1,18 +1,18 @@
-//! The head of a call: who, what, with what, where; and what the customer says of the light.
+//! The head of a call: who, what, with what, where.
 
 use super::place::{Place, Stage};
 use super::screen::Screen;
 use super::step::{Reply, Stand, field};
+use super::{customer, survey};
 use crate::call::check::SUPPLY;
 use crate::call::edit::Edit;
 use crate::call::job::{
-    AllOrEach, Do, JobAnswer, JobBox, JobCall, JobDevice, JobFeed, JobHouse, JobInstrument, JobReading,
-    JobReads, JobReference, JobSafety, Power, Prose, items,
+    Do, JobAnswer, JobBox, JobCall, JobDevice, JobFeed, JobHouse, JobInstrument, JobReference, JobSafety,
+    Prose, items,
 };
-use crate::call::{InstrumentKind, LampState, Source, typed};
+use crate::call::{InstrumentKind, typed};
 use crate::house::{BoxKind, DeviceKind, FeedKind, LampKind, Reach};
 use crate::show::palette::Tone;
-use std::collections::BTreeMap;
 
 /// Testers, in the order in which they are offered.
 const TESTERS: [(&str, InstrumentKind, &str); 9] = [
@@ -27,11 +27,12 @@ const TESTERS: [(&str, InstrumentKind, &str); 9] = [
     ("9", InstrumentKind::Neon, "neon tester"),
 ];
 
+/// Switches, in such an order that 3 and 4 are what they say.
 const KINDS: [(&str, DeviceKind, &str); 6] = [
     ("s", DeviceKind::SinglePole, "single-pole (on and off are marked)"),
+    ("d", DeviceKind::Dimmer, "dimmer"),
     ("t", DeviceKind::ThreeWay, "three-way"),
     ("f", DeviceKind::FourWay, "four-way"),
-    ("d", DeviceKind::Dimmer, "dimmer"),
     ("e", DeviceKind::Electronic, "electronic control"),
     ("u", DeviceKind::Switch, "cannot be told from outside"),
 ];
@@ -145,7 +146,7 @@ fn first_time(stand: &Stand) -> Screen {
                 .choose(&KINDS.map(|(key, _, label)| (key, label)))
         }
         Stage::Goal => goal_screen(stand),
-        _ => customer_screen(stand),
+        _ => customer::screen(stand),
     }
 }
 
@@ -167,40 +168,6 @@ fn switch_screen(stand: &Stand) -> Screen {
     let screen = Screen::new("The boxes", ask);
     let screen = screen.say("Other boxes: junction NAME, receptacle NAME.");
     if any { screen.empty("there are no more") } else { screen }
-}
-
-/// The switches' names with the position of each, for position `step` of all: as a person would try them, one switch
-/// moved at a time.
-pub fn positions(stand: &Stand, step: usize) -> BTreeMap<String, String> {
-    let house = &stand.call.house;
-    let gray = step ^ (step >> 1);
-    let name = |device| crate::show::readings::device(house, device);
-    let each = house.switches().enumerate();
-    each.map(|(at, device)| {
-        let second = gray >> at & 1 == 1;
-        (name(device), house.position_word(device, second).to_owned())
-    })
-    .collect()
-}
-
-/// How many positions the switches have together.
-pub fn all_positions(stand: &Stand) -> usize {
-    1 << stand.call.house.switches().count().min(10)
-}
-
-/// Positions in words.
-pub fn in_words(positions: &BTreeMap<String, String>) -> String {
-    let each: Vec<String> = positions.iter().map(|(name, word)| format!("{name} {word}")).collect();
-    each.join(", ")
-}
-
-fn customer_screen(stand: &Stand) -> Screen {
-    let at = stand.place.index();
-    let title = format!("What the customer says, {} of {}", at + 1, all_positions(stand));
-    let words = in_words(&positions(stand, at));
-    Screen::new(title, format!("With {words}: how is the light?"))
-        .choose(&[("l", "lit"), ("d", "dark"), ("m", "dim"), ("g", "faint glow"), ("u", "not known")])
-        .empty("that is all the customer knows")
 }
 
 /// What an answer leads to: the next question, or back to where an earlier one was answered once more.
@@ -229,7 +196,7 @@ fn next(stand: &Stand, text: &str) -> Reply {
         Stage::Built | Stage::Circuit | Stage::Reference | Stage::Proven => house(stand, text),
         Stage::Light | Stage::Lamp | Stage::Reach => light(stand, text),
         Stage::Switch | Stage::Kind => switch(stand, text),
-        _ => customer(stand, text),
+        _ => customer::answer(stand, text),
     }
 }
 
@@ -331,9 +298,11 @@ fn instruments(stand: &Stand, text: &str) -> Reply {
         return Reply::edit(field("instruments", &owned), to(Stage::Circuit));
     }
     let text = if text.is_empty() { "1 2 3" } else { text };
-    let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
-    let tester = |word: &&str| TESTERS.iter().find(|(key, ..)| key == word).map(|(_, kind, _)| *kind);
-    let Some(mut kinds) = words.iter().map(tester).collect::<Option<Vec<_>>>() else { return stand.again() };
+    // Each is a figure, with or without something between.
+    let words = text.chars().filter(|c| !matches!(c, ' ' | ',' | '+'));
+    let tester =
+        |word: char| TESTERS.iter().find(|(key, ..)| key.starts_with(word)).map(|(_, kind, _)| *kind);
+    let Some(mut kinds) = words.map(tester).collect::<Option<Vec<_>>>() else { return stand.again() };
     kinds.sort();
     kinds.dedup();
     let low = kinds.contains(&InstrumentKind::LowImpedance);
@@ -445,7 +414,8 @@ fn light(stand: &Stand, text: &str) -> Reply {
 
 fn switch(stand: &Stand, text: &str) -> Reply {
     if stand.place.stage == Stage::Kind {
-        let (Some(outlet), Some(key)) = (stand.boxes().last(), screen(stand).chosen(text).map(str::to_owned))
+        let word = survey::ways(text).unwrap_or(text);
+        let (Some(outlet), Some(key)) = (stand.boxes().last(), screen(stand).chosen(word).map(str::to_owned))
         else {
             return stand.again();
         };
@@ -479,41 +449,4 @@ fn switch(stand: &Stand, text: &str) -> Reply {
     }
     let next = if kind == BoxKind::Switch { Stage::Kind } else { Stage::Switch };
     Reply::edit(Edit::outlet(stand.job, &outlet), to(next))
-}
-
-fn customer(stand: &Stand, text: &str) -> Reply {
-    let next = stand.place.next();
-    let next = if next.index() < all_positions(stand) { next } else { stand.place.to(Stage::Work) };
-    if text.is_empty() {
-        return Reply::to(stand.place.to(Stage::Work));
-    }
-    let word = match screen(stand).chosen(text) {
-        Some("u") => return Reply::to(next),
-        Some("l") => "lit",
-        Some("d") => "dark",
-        Some("m") => "dim",
-        Some(_) => "glow",
-        None => return stand.again(),
-    };
-    let lights: Vec<String> = stand
-        .call
-        .house
-        .lights()
-        .map(|light| crate::show::readings::device(&stand.call.house, light))
-        .collect();
-    let mut reading = JobReading::new(Do::Watch);
-    (reading.light, reading.lights) = match lights.as_slice() {
-        [one] => (Some(one.clone()), None),
-        _ => (None, Some(lights)),
-    };
-    let one = JobAnswer::Word(word.to_owned());
-    reading.reads = Some(match &reading.lights {
-        None => JobReads::One(one),
-        Some(lights) => JobReads::List(vec![one; lights.len()]),
-    });
-    reading.breaker = Some(AllOrEach::All(Power::On));
-    reading.switches = Some(positions(stand, stand.place.index()));
-    reading.lamp = Some(AllOrEach::All(LampState::In));
-    reading.by = Some(Source::Customer);
-    Reply::edit(Edit::reading(stand.job, &reading), next)
 }

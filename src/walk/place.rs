@@ -144,6 +144,8 @@ record! {
         "question" question: Option<JobReading>,
         /// Boxes proved dead since the power went off.
         "proven" proven: Option<Vec<String>>,
+        /// The box where something was done since the last reading.
+        "at" at: Option<String>,
         /// What the tester showed in the box that is being proved, where it is still asked what the tester was proved on.
         "showed" showed: Option<String>,
         /// A box where something was live with the power off, and it is not written down yet which wire.
@@ -175,11 +177,18 @@ impl Place {
         Place::read(node, &Path::top(), &mut Vec::new())
     }
 
+    /// The same on another day: no proof outlives that, and nobody knows how far the steps of a suggestion were carried out.
+    pub fn resumed(self) -> Place {
+        let step = self.step.filter(|_| self.stage != Stage::Work);
+        Place { proven: None, showed: None, step, ..self }
+    }
+
     /// Another question, with what is known of the power kept.
     pub fn to(&self, stage: Stage) -> Place {
         Place {
             stage,
             proven: self.proven.clone(),
+            at: self.at.clone(),
             live: self.live.clone(),
             cut: self.cut.clone(),
             ..Place::default()
@@ -209,6 +218,7 @@ impl Place {
         let back = self.back.as_ref().and_then(Place::from_node);
         Place {
             proven: self.proven.clone(),
+            at: self.at.clone(),
             live: self.live.clone(),
             cut: self.cut.clone(),
             ..back.unwrap_or_else(|| Place::at(Stage::Work))

@@ -154,21 +154,21 @@ impl Screen {
         self.choices.iter().find(|choice| choice.key == key).map(|choice| choice.label.as_str())
     }
 
-    /// The key of the choice that was meant: by key, by number, by its words.
+    /// What was typed where the choices are shown with numbers: the key of the number, else the same. A number that is not shown
+    /// is a reading, or a slip, and no choice.
+    pub fn by_number<'t>(&'t self, text: &'t str) -> &'t str {
+        let numbered = !self.typed && self.choices.iter().all(|choice| choice.key.parse::<usize>().is_err());
+        let at =
+            text.trim().parse::<usize>().ok().filter(|_| numbered).and_then(|number| number.checked_sub(1));
+        at.and_then(|at| self.choices.get(at)).map_or(text, |choice| choice.key.as_str())
+    }
+
+    /// The key of the choice that was meant: by key, or by its words.
     pub fn chosen(&self, text: &str) -> Option<&str> {
         let small = text.trim().to_lowercase();
         let by_key = self.choices.iter().find(|choice| choice.key == small);
         let by_label = || self.choices.iter().find(|choice| choice.label.to_lowercase() == small);
-        // Where keys are figures themselves, a figure is a key.
-        let figures = self.typed || self.choices.iter().any(|choice| choice.key.parse::<usize>().is_ok());
-        let by_number = || {
-            if figures {
-                return None;
-            }
-            let at = small.parse::<usize>().ok()?.checked_sub(1)?;
-            self.choices.get(at)
-        };
-        by_key.or_else(by_label).or_else(by_number).map(|choice| choice.key.as_str())
+        by_key.or_else(by_label).map(|choice| choice.key.as_str())
     }
 }
 

@@ -136,7 +136,10 @@ pub fn not_taken(problems: &[Problem]) -> Vec<String> {
         let Problem { what, found, instead, .. } = problem;
         format!("Not taken: {what}; found \"{found}\"; write {instead}")
     };
-    problems.iter().take(2).map(said).collect()
+    let mut says: Vec<String> = problems.iter().map(said).collect();
+    says.dedup();
+    says.truncate(2);
+    says
 }
 
 /// A field of the document as an edit.

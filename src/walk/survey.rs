@@ -43,6 +43,15 @@ const DEVICES: [(&str, DeviceKind); 9] = [
     ("r", DeviceKind::Receptacle),
 ];
 
+/// A three-way or four-way as people write it, by its key.
+pub fn ways(text: &str) -> Option<&'static str> {
+    match text.to_lowercase().trim_end_matches("way").trim_end_matches([' ', '-']) {
+        "3" | "three" => Some("t"),
+        "4" | "four" => Some("f"),
+        _ => None,
+    }
+}
+
 /// Begins the survey of a box that was opened.
 pub fn begin(stand: &Stand, name: &str) -> Place {
     let draft = stand.outlet(name).cloned().unwrap_or_else(|| JobBox::new(name, BoxKind::Junction));
@@ -181,9 +190,7 @@ fn screw_screen(stand: &Stand, outlet: &JobBox) -> Screen {
     let at = stand.place.index();
     let screws = all_screws(outlet);
     let (screw, label) = screws.get(at).cloned().unwrap_or_default();
-    // Where it is gone through again, a wire may also come from another screw.
-    let again = screws.iter().skip(at).any(|(screw, _)| !on_screw(outlet, screw).is_empty());
-    let offered = if again { wires(outlet) } else { free(outlet) };
+    let offered = if is_again(outlet, at) { wires(outlet) } else { free(outlet) };
     let screen = Screen::new(format!("In {}", outlet.name), format!("Which wire is on {label}?"))
         .say("Two under one screw: 1 2. Two spliced to a tail on it: 1 2 t. None: 0.")
         .typed();
@@ -195,6 +202,11 @@ fn screw_screen(stand: &Stand, outlet: &JobBox) -> Screen {
     } else {
         screen.empty(format!("{}, as written", known.join(", ")))
     }
+}
+
+/// Whether the screws are gone through again: then a wire may also come from another screw.
+fn is_again(outlet: &JobBox, at: usize) -> bool {
+    all_screws(outlet).iter().skip(at).any(|(screw, _)| !on_screw(outlet, screw).is_empty())
 }
 
 /// Where each wire of a box goes, for the drawing: its screws and what it is spliced with.
@@ -297,7 +309,7 @@ fn cables(stand: &Stand, text: &str) -> Reply {
     let known = items(&outlet.cables).to_vec();
     let mut cables: Vec<JobCable> = Vec::new();
     let mut tags = 'a'..='z';
-    for word in text.split_whitespace() {
+    for word in text.to_lowercase().split_whitespace() {
         if let Some((_, said)) = SHEATHS.iter().find(|(key, _)| *key == word) {
             sheath = Some(*said);
             continue;
@@ -352,11 +364,12 @@ fn devices(stand: &Stand, text: &str) -> Reply {
         outlet.devices = None;
     } else {
         let mut devices: Vec<JobDevice> = Vec::new();
-        for word in text.split_whitespace() {
+        for word in text.to_lowercase().split_whitespace() {
             let (word, unmarked) = match word.strip_suffix('u') {
                 Some(rest) if !rest.is_empty() => (rest, true),
                 _ => (word, false),
             };
+            let word = ways(word).unwrap_or(word);
             let Some(kind) = DEVICES.iter().find(|(key, _)| *key == word).map(|(_, kind)| *kind) else {
                 return stand.again();
             };
@@ -413,6 +426,8 @@ fn screw(stand: &Stand, text: &str) -> Reply {
     let mut outlet = draft(stand);
     let (at, screws) = (stand.place.index(), all_screws(&outlet));
     let Some((screw, _)) = screws.get(at) else { return after_screws(stand, outlet) };
+    let text = text.to_lowercase();
+    let text = text.as_str();
     if text == "x" && at == 0 {
         (outlet.apart, outlet.joints) = (Some(JobApart::All(true)), None);
         return go(stand, outlet, Stage::Confirm, 0);
@@ -435,6 +450,10 @@ fn screw(stand: &Stand, text: &str) -> Reply {
     let Some(mut points) = (if text == "0" { Some(Vec::new()) } else { picked(&outlet, text) }) else {
         return Reply::say("Wires by their numbers, as in: 1, or 1 2 for two under one screw.");
     };
+    let taken = |point: &&String| wires(&outlet).contains(point) && !free(&outlet).contains(point);
+    if let Some(point) = points.iter().find(taken).filter(|_| !is_again(&outlet, at)) {
+        return Reply::say(format!("{point}: {} already; undo goes back there.", goes(&outlet, point)));
+    }
     part(&mut outlet, screw);
     points.iter().for_each(|point| part(&mut outlet, point));
     outlet.doubled.iter_mut().for_each(|doubled| doubled.retain(|one| one != screw));
@@ -464,7 +483,7 @@ fn picked(outlet: &JobBox, text: &str) -> Option<Vec<String>> {
     let all: Vec<String> = numbered.iter().cloned().chain(screws).chain(["metal".to_owned()]).collect();
     let one = |word: &str| match word.parse::<usize>() {
         Ok(number) => numbered.get(number.checked_sub(1)?).cloned(),
-        Err(_) => all.iter().find(|wire| *wire == word).cloned(),
+        Err(_) => all.iter().find(|wire| wire.to_lowercase() == word).cloned(),
     };
     let mut points =
         text.split([' ', ',']).filter(|word| !word.is_empty()).map(one).collect::<Option<Vec<_>>>()?;
@@ -509,6 +528,8 @@ fn after_screws(stand: &Stand, outlet: JobBox) -> Reply {
 
 fn splice(stand: &Stand, text: &str) -> Reply {
     let mut outlet = draft(stand);
+    let text = text.to_lowercase();
+    let text = text.as_str();
     if text.is_empty() || text == "?" {
         outlet.complete = Some(text.is_empty());
         return go(stand, outlet, Stage::Confirm, 0);

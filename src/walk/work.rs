@@ -1,6 +1,6 @@
 //! The readings: the suggested one on a card, its answer, and what is done instead.
 
-use super::place::Stage;
+use super::place::{Place, Stage};
 use super::screen::Screen;
 use super::step::{Page, Reply, Stand};
 use super::{dead, survey};
@@ -239,7 +239,7 @@ pub fn answer(stand: &Stand, text: &str) -> Reply {
 
 fn at_the_end(stand: &Stand, text: &str) -> Reply {
     match screen(stand).chosen(if text.is_empty() { "y" } else { text }) {
-        Some("y") => Reply::to(stand.place.to(Stage::Landing)).showing(&[Page::Verdict, Page::Tags]),
+        Some("y") => enough(stand),
         Some("o") => Reply::to(stand.place.aside(Stage::Own)),
         Some(_) => Reply::Stop,
         None => stand.again(),
@@ -258,15 +258,42 @@ fn record(stand: &Stand, question: &JobReading, text: &str) -> Reply {
             answers.len()
         ));
     }
+    let most = stand.call.house.supply * MOST_OF_SUPPLY;
+    if question.ask == Do::Volts && numbers(&reads).any(|volts| volts > most) {
+        return Reply::say(format!(
+            "Nothing here gives over {most:.0} V: type it again, as the meter shows it."
+        ));
+    }
     let reading = JobReading { reads: Some(reads), why: None, ..question.clone() };
     let tripped = text.to_lowercase().contains("trip");
-    let reply = Reply::edit(Edit::reading(stand.job, &reading), stand.place.after_own());
+    // From now on one stands where it was taken.
+    let place = Place { at: None, ..stand.place.after_own() };
+    let reply = Reply::edit(Edit::reading(stand.job, &reading), place);
     if tripped {
         reply.saying("Do not reset it into a short: the same is asked dead, or in another position.")
     } else {
         reply
     }
 }
+
+/// Between two legs there is twice the supply; far beyond that a figure is a slip of the fingers.
+const MOST_OF_SUPPLY: f64 = 2.5;
+
+/// The figures among answers.
+fn numbers(reads: &JobReads) -> impl Iterator<Item = f64> {
+    let answers: Vec<&JobAnswer> = match reads {
+        JobReads::One(answer) => vec![answer],
+        JobReads::List(answers) => answers.iter().collect(),
+        JobReads::Map(answers) => answers.values().collect(),
+    };
+    answers.into_iter().filter_map(|answer| match answer {
+        JobAnswer::Number(number) => Some(*number),
+        JobAnswer::Word(_) => None,
+    })
+}
+
+/// Units that may stand by themselves after a figure.
+const UNITS: [&str; 8] = ["v", "volt", "volts", "vac", "ohm", "ohms", "ω", "amps"];
 
 /// What was typed as answers: one, or one for each point.
 pub fn reads(question: &JobReading, text: &str) -> JobReads {
@@ -291,10 +318,18 @@ pub fn reads(question: &JobReading, text: &str) -> JobReads {
             about = format!("{part} ");
             continue;
         }
+        if !answers.is_empty() && UNITS.contains(&part.trim_end_matches([',', ';']).to_lowercase().as_str()) {
+            continue;
+        }
         answers.push(one(format!("{about}{part}").trim_end_matches([',', ';'])));
         about.clear();
     }
     JobReads::List(answers)
+}
+
+/// Enough was read: the verdict as it is, and what is to be put back.
+pub fn enough(stand: &Stand) -> Reply {
+    Reply::to(stand.place.to(Stage::Landing)).showing(&[Page::Verdict, Page::Tags])
 }
 
 /// The suggestion is put off, or cannot be followed.

@@ -6,7 +6,7 @@ use lath::call::Call;
 use lath::call::job::{Job, items};
 use lath::files::{packs, parse_str, to_yaml};
 use lath::knowledge::Knowledge;
-use lath::plan::{Next, Suggestion};
+use lath::plan::{Here, Next, Suggestion};
 use lath::show::Style;
 use lath::verdict::{self, Verdict};
 use lath::walk::{Advice, Adviser, Screen, Walk};
@@ -91,7 +91,7 @@ struct Quick<'a> {
 }
 
 impl Adviser for Quick<'_> {
-    fn advise(&mut self, call: &Call) -> Advice {
+    fn advise(&mut self, call: &Call, _: Option<Here>) -> Advice {
         let suggestions: Vec<Suggestion> = self.listed.suggestion(call).into_iter().collect();
         let verdict = if suggestions.is_empty() { self.verdict(call) } else { nothing_yet() };
         let candidates = verdict.candidates.clone();

@@ -10,6 +10,7 @@
 mod drawn;
 mod information;
 mod play;
+mod present;
 mod safe;
 
 use lath::call::job::{Do, Found, Job, JobAnswer, JobInstrument, JobProof, JobReading, JobReads, Why, items};

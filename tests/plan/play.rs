@@ -167,7 +167,7 @@ pub fn reparsed(job: &Job) -> Call {
 }
 
 /// What the true house shows.
-fn answer(truth: &Truth, job: &Job, question: &JobReading) -> JobReads {
+pub fn answer(truth: &Truth, job: &Job, question: &JobReading) -> JobReads {
     let mut asked = job.clone();
     let blank = JobReading { reads: Some(blank(question)), ..question.clone() };
     asked.readings = Some(vec![blank]);

@@ -51,13 +51,13 @@ impl Desk {
         self.wait_for(&[text]);
     }
 
-    /// Waits until one of several texts is shown, which it gives, and forgets what was shown up to it.
-    fn wait_for<'t>(&mut self, texts: &[&'t str]) -> &'t str {
+    /// Waits until one of several texts is shown: what was shown up to it, and which it is.
+    fn wait_for<'t>(&mut self, texts: &[&'t str]) -> (String, &'t str) {
         loop {
             let first = texts.iter().filter_map(|text| Some((self.text.find(text)?, *text))).min();
             if let Some((at, text)) = first {
-                self.text.drain(..at + text.len());
-                return text;
+                let shown = self.text.drain(..at + text.len()).collect();
+                return (shown, text);
             }
             match self.seen.recv_timeout(Duration::from_secs(20)) {
                 Ok(bytes) => self.text.push_str(&String::from_utf8_lossy(&bytes)),
@@ -80,7 +80,18 @@ impl Desk {
 
     /// Waits for the next question, leafing through what is longer than the screen.
     pub fn next_question(&mut self) {
-        while self.wait_for(&["Answer:", "n: enough."]) == "n: enough." {
+        self.question();
+    }
+
+    /// What is shown up to the next question, leafing through what is longer than the screen.
+    pub fn question(&mut self) -> String {
+        let mut shown = String::new();
+        loop {
+            let (text, mark) = self.wait_for(&["Answer:", "n: enough."]);
+            shown.push_str(&text);
+            if mark == "Answer:" {
+                return shown;
+            }
             self.type_line("");
         }
     }

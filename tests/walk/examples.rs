@@ -2,7 +2,7 @@
 //! to the start.
 
 use super::MOST;
-use super::hand::{self, Hand, Listed, before, example, lines, now, proving};
+use super::hand::{self, Hand, Listed, before, example, fits, now, proving};
 use lath::call::edit::{same_question, undo};
 use lath::call::job::{AllOrEach, Do, Field, Job, JobReading, Pair, items};
 use lath::files::{self, packs};
@@ -115,13 +115,6 @@ impl<'a> Example<'a> {
     }
 }
 
-/// The card that is shown fits the smallest screens.
-fn fits(walk: &Walk<Listed<'_>>) {
-    let screen = walk.screen();
-    let (at80, at50) = (lines(&screen, 80), lines(&screen, 50));
-    assert!(at80 <= 22 && at50 <= 20, "{at80} and {at50} lines: {screen:?}");
-}
-
 /// Something that is said instead of the answer, and leads back to the same question; how much it was.
 fn detour(walk: &mut Walk<Listed<'_>>, hand: &mut Hand<'_>, count: usize) -> usize {
     let (screen, job) = (walk.screen(), walk.job().clone());
@@ -208,7 +201,7 @@ fn suggested(walk: &Walk<Listed<'_>>) -> Option<JobReading> {
 }
 
 /// A question as somebody types it.
-fn words(question: &JobReading) -> String {
+pub fn words(question: &JobReading) -> String {
     let word = question.ask.write().excerpt();
     let points = match (&question.between, &question.points) {
         (Some(Pair(from, to)), _) => format!("{from} to {to}"),
@@ -220,7 +213,7 @@ fn words(question: &JobReading) -> String {
 }
 
 /// The conditions that are not those of the last reading, as somebody types them.
-fn differs(question: &JobReading, last: Option<&JobReading>) -> String {
+pub fn differs(question: &JobReading, last: Option<&JobReading>) -> String {
     let mut parts = Vec::new();
     let Some(AllOrEach::All(power)) = &question.breaker else { panic!("a breaker of several") };
     parts.push(power.write().excerpt());

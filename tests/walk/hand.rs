@@ -5,10 +5,10 @@ use lath::call::job::{Do, Field, Job, JobApart, JobBox, JobReading, JobReads, No
 use lath::files;
 use lath::house::{BoxKind, Sheath};
 use lath::knowledge::Knowledge;
-use lath::plan::{Next, Suggestion};
+use lath::plan::{Here, Next, Suggestion};
 use lath::show::Style;
 use lath::verdict::{self, State, Verdict};
-use lath::walk::{Advice, Adviser, Now, Screen, Stage, Walk};
+use lath::walk::{Advice, Adviser, Now, Place, Screen, Stage, Walk};
 use lath::wiring::{Options, Space};
 use std::collections::BTreeMap;
 use std::sync::Mutex;
@@ -56,6 +56,13 @@ pub fn lines(screen: &Screen, columns: usize) -> usize {
     screen.text(&Style::of_width(columns), None).lines().count() + 1
 }
 
+/// The card that is shown fits the smallest screens.
+pub fn fits<A: Adviser>(walk: &Walk<A>) {
+    let screen = walk.screen();
+    let (at80, at50) = (lines(&screen, 80), lines(&screen, 50));
+    assert!(at80 <= 22 && at50 <= 20, "{at80} and {at50} lines: {screen:?}");
+}
+
 /// What is typed.
 pub struct Hand<'a> {
     /// The boxes as they are.
@@ -91,6 +98,12 @@ impl<'a> Hand<'a> {
             Stage::Done => "stop".to_owned(),
             _ => "y".to_owned(),
         }
+    }
+
+    /// What is on a screw of the box that is looked into, as it is typed.
+    pub fn numbers_on(&self, place: &Place, screw: usize) -> String {
+        let draft = place.draft.as_ref().unwrap();
+        self::screw(draft, &self.boxes[&draft.name], screw)
     }
 
     fn work<A: Adviser>(&mut self, walk: &Walk<A>) -> String {
@@ -285,7 +298,7 @@ pub fn nothing_yet() -> Verdict {
 }
 
 impl Adviser for Listed<'_> {
-    fn advise(&mut self, call: &Call) -> Advice {
+    fn advise(&mut self, call: &Call, _: Option<Here>) -> Advice {
         let suggestions: Vec<Suggestion> = self.suggestion(call).into_iter().collect();
         let state = if suggestions.is_empty() { State::Settled } else { State::Open };
         let verdict = if suggestions.is_empty() { self.verdict(call) } else { nothing_yet() };

@@ -13,7 +13,7 @@ use std::process::Command;
 
 /// How the program ends.
 #[derive(Clone, Copy, Debug)]
-enum End {
+pub enum End {
     /// As nothing can be caught.
     Killed,
     /// Ctrl-C.
@@ -24,10 +24,10 @@ enum End {
     Stopped,
 }
 
-const ENDS: [End; 4] = [End::Killed, End::Interrupted, End::HungUp, End::Stopped];
+pub const ENDS: [End; 4] = [End::Killed, End::Interrupted, End::HungUp, End::Stopped];
 
 /// Ends it, and holds that the terminal is as it was.
-fn end(desk: &mut Desk, how: End) {
+pub fn end(desk: &mut Desk, how: End) {
     match how {
         End::Killed => desk.kill(),
         End::Interrupted => desk.type_raw(b"\x03"),

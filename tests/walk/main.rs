@@ -5,6 +5,7 @@
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
+    clippy::print_stdout,
     reason = "a helper of tests may fail as a test does"
 )]
 
@@ -12,9 +13,14 @@ mod desk;
 mod examples;
 mod hand;
 mod killed;
+#[allow(dead_code, reason = "of what plays whole calls only the answers are wanted here")]
+#[path = "../plan/play.rs"]
+mod play;
 mod recorded;
 mod service;
+mod slips;
 mod terminal;
+mod whole;
 
 use hand::{Hand, Listed, before, example, now, proving};
 use lath::call::job::{AllOrEach, Found, Job, Power, items};

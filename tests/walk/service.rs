@@ -3,9 +3,12 @@
 
 use super::hand::Listed;
 use super::hand::{example, now, proving};
+use lath::call::Call;
 use lath::call::job::{Job, items};
 use lath::files::packs;
-use lath::walk::{Stage, Walk};
+use lath::plan::Here;
+use lath::verdict::Landing;
+use lath::walk::{Advice, Adviser, Stage, Walk};
 
 /// A walk of the taken-apart example, all of it read, at the first step of its landing plan.
 fn landing(check: impl FnOnce(Walk<super::hand::Listed<'_>>)) {
@@ -19,8 +22,9 @@ fn landing(check: impl FnOnce(Walk<super::hand::Listed<'_>>)) {
     check(walk);
 }
 
-fn say(walk: &mut Walk<super::hand::Listed<'_>>, answer: &str) -> String {
+fn say<A: Adviser>(walk: &mut Walk<A>, answer: &str) -> String {
     let screen = walk.screen();
+    super::hand::fits(walk);
     let turn = walk.answer(answer, &now());
     assert!(turn.changed, "{answer:?} at {screen:?}: {:?}", turn.says);
     turn.says.join(" ")
@@ -160,4 +164,122 @@ fn no_proof_outlives_a_live_card() {
         say(&mut walk, "undo");
         assert!(items(&walk.place().proven).is_empty(), "a proof came back");
     }
+}
+
+/// A hall switch with two lights in parallel on it, and a receptacle that it does not control. By hand: both lights change with
+/// the switch, both halves are live at all times (common practice, no source).
+const SEVERAL: &str = r#"
+lath: 1
+call: {title: Two lights, goal: identify}
+house: {supply: 120, grounds: none, feeds: [{name: "7", kind: breaker}], reference: {what: pipe, proven: 120}}
+instruments: [high-impedance, two-pole]
+boxes:
+  - {name: hall, kind: switch, opened: true, complete: true, devices: [{name: switch, kind: single-pole}],
+     cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, white]}],
+     joints: [[a.black, switch.s1], [b.black, switch.s2], [a.white, b.white]]}
+  - {name: porch, kind: light, opened: true, complete: true, devices: [{name: light, kind: light, lamp: incandescent}],
+     cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, white]}],
+     joints: [[a.black, b.black, light.center], [a.white, b.white, light.shell]]}
+  - {name: carport, kind: light, opened: true, complete: true, devices: [{name: light, kind: light, lamp: incandescent}],
+     cables: [{tag: a, wires: [black, white]}], joints: [[a.black, light.center], [a.white, light.shell]]}
+  - {name: bench, kind: receptacle, opened: true, complete: true, devices: [{name: receptacle, kind: receptacle}],
+     cables: [{tag: a, wires: [black, white]}], joints: [[a.black, receptacle.h1], [a.white, receptacle.n1]]}
+safety: {accepted: 2026-05-01}
+proofs: [{at: hall, time: "14:00", with: two-pole, on: kitchen receptacle, found: dead}]
+"#;
+
+#[test]
+fn each_light_and_receptacle_is_tried_in_each_position() {
+    let knowledge = packs::embedded().unwrap();
+    let job = lath::files::parse_str("several", SEVERAL).unwrap().job;
+    let mut walk = Walk::resume(job.clone(), Listed::of(&job, &knowledge)).unwrap();
+    through(&mut walk, Stage::Position);
+    let asked = |walk: &Walk<_>| walk.screen().ask;
+    let mut asks = Vec::new();
+    for answer in ["l", "l", "b", "d", "l"] {
+        asks.push(asked(&walk));
+        say(&mut walk, answer);
+    }
+    assert_eq!(asks[0], "With hall up: how is the light at porch?");
+    assert_eq!(asks[2], "With hall up: which halves of the receptacle at bench are live?");
+    assert_eq!(asks[4], "With hall down: how is the light at carport?");
+    // The carport stayed on: something is wrong, and it is said which.
+    say(&mut walk, "b");
+    let screen = walk.screen();
+    assert!(
+        screen.lines.iter().any(|line| line.text == "hall down: dark, lit, both halves live"),
+        "{screen:?}"
+    );
+    (0..2).for_each(|_| drop(say(&mut walk, "undo")));
+    for answer in ["d", "b"] {
+        say(&mut walk, answer);
+    }
+    assert_eq!(walk.place().stage, Stage::Shell);
+    // The shell of each light, in a position in which it was dark.
+    for name in ["porch", "carport"] {
+        let screen = walk.screen();
+        assert_eq!(
+            screen.ask,
+            format!("Volts from the screw shell at {name} to earth, with the light switched off?")
+        );
+        assert!(screen.lines.iter().any(|line| line.text == "hall down"), "{screen:?}");
+        say(&mut walk, "0");
+    }
+    assert_eq!(walk.place().stage, Stage::Note);
+    let said = done(&walk);
+    for line in [
+        "After the work, hall down: carport dark.",
+        "Screw shell of carport to earth with the light off: 0 V.",
+    ] {
+        assert!(said.iter().any(|said| said == line), "{said:?}");
+    }
+    let tried = |said: &&String| said.starts_with("After the work");
+    assert_eq!(said.iter().filter(tried).count(), 6, "{said:?}");
+}
+
+/// Whoever advises takes the first step out of the plan once something more was read.
+struct Replanned<'a>(Listed<'a>);
+
+impl Adviser for Replanned<'_> {
+    fn advise(&mut self, call: &Call, here: Option<Here>) -> Advice {
+        let mut advice = self.0.advise(call, here);
+        if call.readings.len() > self.0.readings.len()
+            && let Some(Landing::Joints { joints, .. }) = advice.verdict.landing.first_mut()
+        {
+            joints.remove(0);
+        }
+        advice
+    }
+}
+
+/// A reading in between may change the plan: the step at hand is then still one that was not done, by its number in the new
+/// plan, and what is said at it is about it.
+#[test]
+fn a_reading_in_between_does_not_move_the_step_at_hand() {
+    let knowledge = packs::embedded().unwrap();
+    let job = Job { history: None, ..example("taken-apart.yaml") };
+    let mut walk = Walk::resume(job.clone(), Replanned(Listed::of(&job, &knowledge))).unwrap();
+    for answer in ["y", "d", "y"] {
+        say(&mut walk, answer);
+    }
+    assert_eq!(walk.screen().title, "Put back: back hall, step 2 of 4");
+    let step = walk.screen().lines;
+    assert!(walk.answer("state", &now()).says.join(" ").contains("1 of 4 steps of putting back done."));
+    for answer in ["own watch", "", "d", "d"] {
+        say(&mut walk, answer);
+    }
+    // What was on the common is capped now, as the last step; the rest moved up.
+    assert_eq!(walk.screen().title, "Put back: back hall, step 1 of 4");
+    assert_eq!(walk.screen().lines, step);
+    assert!(walk.answer("state", &now()).says.join(" ").contains("0 of 4 steps of putting back done."));
+    assert!(walk.answer("why", &now()).says[0].starts_with("Landed so"));
+    assert!(!walk.answer("help", &now()).changed);
+    for answer in ["y", "n"] {
+        say(&mut walk, answer);
+    }
+    assert_eq!(walk.screen().title, "Put back: back hall, step 3 of 4");
+    say(&mut walk, "y");
+    assert!(
+        walk.answer("state", &now()).says.join(" ").contains("2 of 4 steps of putting back done; left: 2.")
+    );
 }

@@ -51,6 +51,32 @@ fn at_a_terminal_the_file_is_current_and_a_kill_loses_nothing() {
     }
 }
 
+/// Arrows are no text, half a line before the end of everything is no answer, and a number that is not shown is no choice.
+#[test]
+fn what_is_no_answer_is_not_taken_for_one() {
+    let (_folder, job) = folder();
+    let mut desk = Desk::at(&job, &[]);
+    desk.answer("Is that so?", "1");
+    desk.wait("none of the answers");
+    desk.answer("Is that so?", "y");
+    desk.answer("What is the call?", "\u{1b}[A\u{1b}[B");
+    desk.wait("A few words");
+    desk.wait("Answer:");
+    desk.type_raw(b"Half a tit\x04\x04");
+    desk.wait("Stopped.");
+    assert_eq!(desk.status(), 130);
+    assert!(!std::fs::read_to_string(&job).unwrap().contains("Half"));
+    // Where they are shown, they are.
+    let mut desk = Desk::at(&job, &["--plain"]);
+    for (question, answer) in &BEGIN[1..6] {
+        desk.answer(question, if answer.is_empty() { "x" } else { answer });
+    }
+    desk.answer("Did it work before that?", "2");
+    desk.wait("Which year");
+    let left = lath::files::load(&job).unwrap().job;
+    assert_eq!(left.call.unwrap().worked_before, Some(false));
+}
+
 #[test]
 fn ctrl_c_ends_with_130_and_the_file_whole() {
     for options in [&[][..], &["--plain"]] {

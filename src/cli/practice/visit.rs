@@ -87,7 +87,7 @@ impl<'a> Visit<'a> {
         let mut engine = Engine::new(self.knowledge, Options::default());
         for _ in 0..MOST {
             let call = self.call()?;
-            let next = engine.advise(&call).next;
+            let next = engine.advise(&call, None).next;
             let Some(said) = self.first_of(&next.suggestions, &mut say)? else { return Ok(()) };
             say(&said)?;
         }

@@ -1,6 +1,5 @@
 //! Who is asked: a person at a terminal, or a file.
 
-use crate::files::Failure;
 use dialoguer::theme::{SimpleTheme, Theme};
 use std::collections::VecDeque;
 use std::io::{self, BufRead, Write};
@@ -31,7 +30,7 @@ pub trait Asker {
     fn ask(&mut self, out: &mut dyn Write) -> Result<String, Ended>;
 
     /// Whether what failed is tried again, once it is put right.
-    fn again(&mut self, _: &Failure, _: &mut dyn Write) -> Result<bool, Ended> {
+    fn again(&mut self, _: &str, _: &mut dyn Write) -> Result<bool, Ended> {
         Ok(false)
     }
 
@@ -60,11 +59,32 @@ impl Person {
         out.flush()?;
         let mut line = Vec::new();
         match io::stdin().lock().read_until(b'\n', &mut line)? {
-            0 => Err(Ended::Stopped),
+            // Half a line, and then nothing more: the terminal is gone, and nobody knows what was meant.
+            _ if !line.ends_with(b"\n") => Err(Ended::Stopped),
             // A key that sends no text is a wrong answer, and no reason to end.
-            _ => Ok(String::from_utf8_lossy(&line).trim_end_matches(['\n', '\r']).to_owned()),
+            _ => Ok(text_of(&String::from_utf8_lossy(&line))),
         }
     }
+}
+
+/// What was typed without the keys that send no text: arrows and the like arrive as codes, and what is pasted between such.
+fn text_of(line: &str) -> String {
+    let mut text = String::new();
+    let mut keys = line.chars();
+    while let Some(key) = keys.next() {
+        match key {
+            '\u{1b}' => {
+                // One letter ends a code; `[` and `O` only begin it.
+                if matches!(keys.next(), Some('[' | 'O')) {
+                    keys.find(|key| key.is_ascii_alphabetic() || *key == '~');
+                }
+            }
+            '\t' => text.push(' '),
+            key if key.is_control() => {}
+            key => text.push(key),
+        }
+    }
+    text
 }
 
 impl Asker for Person {
@@ -72,9 +92,9 @@ impl Asker for Person {
         Person::line(&prompted("Answer")?, out)
     }
 
-    fn again(&mut self, failure: &Failure, out: &mut dyn Write) -> Result<bool, Ended> {
-        writeln!(out, "Not saved: {failure}")?;
-        let said = Person::line("Put that right, then Enter: try again. n: end without it. ", out)?;
+    fn again(&mut self, failed: &str, out: &mut dyn Write) -> Result<bool, Ended> {
+        write!(out, "{failed}")?;
+        let said = Person::line("Enter: try again. n: end without it. ", out)?;
         Ok(said.trim().is_empty())
     }
 
@@ -101,5 +121,19 @@ impl Asker for Scripted {
         let answer = self.left.pop_front().ok_or(Ended::NoAnswer)?;
         writeln!(out, "{}{}", prompted("Answer")?, crate::show::text::sanitize(&answer))?;
         Ok(answer)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::text_of;
+
+    #[test]
+    fn keys_that_send_no_text_leave_none() {
+        let up_and_down = "\u{1b}[A\u{1b}OB\n";
+        assert_eq!(text_of(up_and_down), "");
+        assert_eq!(text_of("\u{1b}[200~Stair light\u{1b}[201~\r\n"), "Stair light");
+        assert_eq!(text_of("11\u{1b}[1;5D9\u{7}v\t\u{0}\n"), "119v ");
+        assert_eq!(text_of("Kök\u{1b}\n"), "Kök");
     }
 }
