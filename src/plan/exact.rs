@@ -1,14 +1,15 @@
 //! The least that any order of readings can take, where few wirings are left: every order tried to its end.
 //!
-//! Answers are taken to be right, and only those are asked that every wiring still possible foresees in one word. Several
-//! answers at one place count as one reading however they are chosen, each by what the ones before it showed: no way of
-//! asking takes less.
+//! Answers are taken to be right. What nobody knows of a house is the same in every reading: an answer that depends on it is
+//! asked once, and each such answer keeps only a part of the worth of the one before. Several answers at one place count as
+//! one reading however they are chosen, each by what the ones before it showed: no way of asking takes less.
 
 use super::belief::{Belief, entropy};
 use super::errand::{Errand, Want};
 use super::rig::{Present, Rig};
 use super::rigs;
-use super::round::{Query, Round, Scope, bits};
+use super::round::{Query, Round, Scope};
+use super::search::USEFUL;
 use super::site::Site;
 use super::{Planner, Wish};
 use crate::call::Call;
@@ -18,7 +19,7 @@ use crate::predict::{Forecast, Ghosts, Scene};
 use crate::verdict;
 use crate::weigh::Ledger;
 use crate::wiring::Space;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// What is expected of the best order.
@@ -32,9 +33,19 @@ pub struct Least {
     pub answers: f64,
 }
 
-/// The least, for a call as it stands. Nothing where more than `most` situations would have
-/// to be looked at, or where no order of such readings answers the question.
-pub fn least(call: &Call, knowledge: &Knowledge, space: &Space, most: usize) -> Option<Least> {
+/// What came of looking for the least.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Search {
+    /// This.
+    Found(Least),
+    /// No order takes less than what was given.
+    NotBelow,
+    /// More situations than were given would have to be looked at.
+    TooMuch,
+}
+
+/// The least, for a call as it stands, if it costs less than `below`; looking at `most` situations.
+pub fn least(call: &Call, knowledge: &Knowledge, space: &Space, most: usize, below: f64) -> Search {
     verdict::with_case(call, knowledge, space, &mut Ledger::default(), |case, scene| {
         let verdict = case.verdict();
         let planner = Planner::new(case, scene, &verdict, Wish::default());
@@ -45,15 +56,23 @@ pub fn least(call: &Call, knowledge: &Knowledge, space: &Space, most: usize) -> 
             scene,
             belief: &belief,
             ghosts: Forecast::ghosts(scene),
-            splits: BTreeMap::new(),
+            forecasts: Vec::new(),
+            answers: BTreeMap::new(),
             places: BTreeMap::new(),
             sites: BTreeMap::new(),
             settled: BTreeMap::new(),
             known: BTreeMap::new(),
             left: most,
         };
-        let all: Set = (0..belief.states.len() as u16).collect();
-        exact.best(&all, &planner.present, f64::INFINITY).ok().flatten()
+        let mut all = Mix {
+            states: (0_u16..).zip(belief.states.iter().map(|state| state.p)).collect(),
+            asked: Vec::new(),
+        };
+        all.normalize();
+        match exact.best(&all, &planner.present, below) {
+            Ok(found) => found.map_or(Search::NotBelow, Search::Found),
+            Err(TooMuch) => Search::TooMuch,
+        }
     })
 }
 
@@ -63,14 +82,45 @@ const FAINT: f64 = 2e-3;
 /// Too much to look at.
 struct TooMuch;
 
-/// Which states are still possible, in order.
-type Set = Vec<u16>;
+/// What may still be so.
+#[derive(Clone, PartialEq, Debug)]
+struct Mix {
+    /// States in order, with their probability.
+    states: Vec<(u16, f64)>,
+    /// Answers that were had and depend on what nobody knows, in order.
+    asked: Vec<u16>,
+}
+
+/// The same as a key.
+type Mixed = (Vec<(u16, u32)>, Vec<u16>);
+
+/// Probabilities that differ by less are the same.
+const GRAIN: f64 = 1e-4;
+
+impl Mix {
+    /// Makes probabilities add up to one, without those that are as good as nothing.
+    fn normalize(&mut self) {
+        let whole: f64 = self.states.iter().map(|(_, p)| p).sum();
+        self.states.iter_mut().for_each(|(_, p)| *p /= whole);
+        self.states.retain(|(_, p)| *p >= GRAIN / 10.0);
+    }
+
+    fn key(&self) -> Mixed {
+        let grains = self.states.iter().map(|&(at, p)| (at, (p / GRAIN) as u32));
+        (grains.collect(), self.asked.clone())
+    }
+}
 
 /// How things stand, as a key.
 type Stand = (Option<BoxId>, Rig, Vec<bool>, Vec<BoxId>);
 
-/// For each state the word that it answers, numbered as they come.
-type Split = Rc<Vec<u8>>;
+/// One answer: for each state which forecast it makes.
+#[derive(PartialEq, Debug)]
+struct Answer {
+    /// Its number: answers that every state forecasts alike have the same.
+    id: u16,
+    codes: Vec<u16>,
+}
 
 /// What can be asked at one place, with the handles so.
 struct Place {
@@ -79,14 +129,22 @@ struct Place {
     far: Option<BoxId>,
     /// For each state, whether the breaker opens.
     trips: Rc<Vec<bool>>,
-    splits: Vec<Split>,
+    answers: Vec<Rc<Answer>>,
 }
 
-/// No word: the answer depends on what nobody knows.
-const VAGUE: u8 = u8::MAX;
-
 /// A word that is likelier than this is foreseen.
-const FORESEEN: f64 = 0.97;
+const FORESEEN: f64 = 0.995;
+
+/// Answers whose words are foreseen with less than this, on average, are vague; each keeps half of the worth of the one
+/// before.
+const SURE: f64 = 0.9;
+const KEEPS: f64 = 0.5;
+
+/// At most so many vague answers are had.
+const MOST_VAGUE: usize = 3;
+
+/// Words less likely than this are not followed.
+const UNLIKELY: f64 = 2e-3;
 
 /// Positions in which the breaker opens with this chance are barred.
 const BARRED: f64 = 0.01;
@@ -95,7 +153,7 @@ const BARRED: f64 = 0.01;
 struct Candidate {
     errand: Errand,
     cost: f64,
-    parts: Rc<Vec<(f64, Set)>>,
+    parts: Rc<Vec<(f64, Mix)>>,
     rate: f64,
 }
 
@@ -104,31 +162,35 @@ struct Exact<'e, 'a> {
     scene: &'e Scene<'a>,
     belief: &'e Belief<'a>,
     ghosts: Ghosts,
-    splits: BTreeMap<Vec<u8>, Split>,
+    /// What is forecast: the chance of each word, and of each word where an answer tells nothing.
+    forecasts: Vec<(Words, Words)>,
+    answers: BTreeMap<Vec<u16>, Rc<Answer>>,
     places: BTreeMap<Rig, Rc<Vec<Place>>>,
-    sites: BTreeMap<Set, Rc<Site<'a>>>,
-    settled: BTreeMap<Set, bool>,
+    sites: BTreeMap<Vec<(u16, u32)>, Rc<Site<'a>>>,
+    settled: BTreeMap<Vec<(u16, u32)>, bool>,
     /// What is known of situations: the least, or what it is not below.
-    known: BTreeMap<(Set, Stand), Result<Least, f64>>,
+    known: BTreeMap<(Mixed, Stand), Result<Least, f64>>,
     left: usize,
 }
 
+/// The chance of each word.
+type Words = [f64; 5];
+
 impl<'a> Exact<'_, 'a> {
     /// The least from here, if it is below a limit.
-    fn best(&mut self, set: &Set, present: &Present, limit: f64) -> Result<Option<Least>, TooMuch> {
-        if self.is_settled(set) {
+    fn best(&mut self, mix: &Mix, present: &Present, limit: f64) -> Result<Option<Least>, TooMuch> {
+        if self.is_settled(mix) {
             return Ok(Some(Least::default()));
         }
-        let key = (set.clone(), stand(present));
+        let key = (mix.key(), stand(present));
         match self.known.get(&key) {
             Some(Ok(least)) => return Ok((least.cost < limit).then_some(*least)),
             Some(Err(floor)) if *floor >= limit => return Ok(None),
             _ => {}
         }
         self.left = self.left.checked_sub(1).ok_or(TooMuch)?;
-        let candidates = self.candidates(set, present, limit);
         let mut best: Option<Least> = None;
-        for candidate in candidates {
+        for candidate in self.candidates(mix, present, limit) {
             let below = best.map_or(limit, |best| best.cost);
             best = self.through(&candidate, below)?.or(best);
         }
@@ -139,7 +201,8 @@ impl<'a> Exact<'_, 'a> {
     /// The least that begins with a candidate, if it is below a limit.
     fn through(&mut self, candidate: &Candidate, limit: f64) -> Result<Option<Least>, TooMuch> {
         let after = &candidate.errand.after;
-        let mut sum = Least { cost: candidate.cost, minutes: candidate.errand.minutes, answers: 1.0 };
+        let minutes = candidate.errand.minutes;
+        let mut sum = Least { cost: candidate.cost, minutes, answers: 1.0 };
         let mut floor = 0.0;
         for (p, part) in candidate.parts.iter() {
             floor += p * self.floor(part, after);
@@ -158,13 +221,13 @@ impl<'a> Exact<'_, 'a> {
         Ok((sum.cost < limit).then_some(sum))
     }
 
-    /// What a set takes at the least, as far as is known.
-    fn floor(&mut self, set: &Set, present: &Present) -> f64 {
-        if self.is_settled(set) {
+    /// What a mix takes at the least, as far as is known.
+    fn floor(&mut self, mix: &Mix, present: &Present) -> f64 {
+        if self.is_settled(mix) {
             return 0.0;
         }
         let least = self.site.prices().work.flip.min(self.site.prices().work.probe);
-        match self.known.get(&(set.clone(), stand(present))) {
+        match self.known.get(&(mix.key(), stand(present))) {
             Some(Ok(known)) => known.cost,
             Some(Err(floor)) => floor.max(least),
             _ => least,
@@ -172,73 +235,69 @@ impl<'a> Exact<'_, 'a> {
     }
 
     /// Whether the question is answered: the stop rule of verdict and planner.
-    fn is_settled(&mut self, set: &Set) -> bool {
-        if let Some(known) = self.settled.get(set) {
+    fn is_settled(&mut self, mix: &Mix) -> bool {
+        let key = mix.key().0;
+        if let Some(known) = self.settled.get(&key) {
             return *known;
         }
-        let settled = self.belief.is_answered(&self.targets(set));
-        self.settled.insert(set.clone(), settled);
+        let settled = self.belief.is_answered(&self.targets(mix));
+        self.settled.insert(key, settled);
         settled
     }
 
-    fn targets(&self, set: &Set) -> Vec<f64> {
+    fn targets(&self, mix: &Mix) -> Vec<f64> {
         let mut targets = vec![0.0; self.belief.targets()];
-        for &at in set {
-            let state = &self.belief.states[usize::from(at)];
-            targets[state.target] += state.p;
+        for &(at, p) in &mix.states {
+            targets[self.belief.states[usize::from(at)].target] += p;
         }
         targets
     }
 
-    /// The call, with what is known of neutrals once only these states are left.
-    fn site(&mut self, set: &Set) -> Rc<Site<'a>> {
-        if let Some(known) = self.sites.get(set) {
+    /// The call, with what is known of neutrals.
+    fn site(&mut self, mix: &Mix) -> Rc<Site<'a>> {
+        let key = mix.key().0;
+        if let Some(known) = self.sites.get(&key) {
             return Rc::clone(known);
         }
-        let targets = self.targets(set);
-        let whole: f64 = targets.iter().sum();
+        let targets = self.targets(mix);
         let neutral = |wire: usize| {
             let of = self.belief.answers.iter().zip(&targets);
             let of = of.filter(|(told, _)| told.roles.get(wire) == Some(&Role::Neutral));
-            of.map(|(_, p)| p).sum::<f64>() / whole
+            of.map(|(_, p)| p).sum::<f64>()
         };
         let site = Rc::new(self.site.knowing(neutral));
-        self.sites.insert(set.clone(), Rc::clone(&site));
+        self.sites.insert(key, Rc::clone(&site));
         site
     }
 
     /// Readings worth trying next, the best by rate first.
-    fn candidates(&mut self, set: &Set, present: &Present, limit: f64) -> Vec<Candidate> {
-        let site = self.site(set);
-        let mut by_parts: BTreeMap<Vec<u8>, Vec<Errand>> = BTreeMap::new();
+    fn candidates(&mut self, mix: &Mix, present: &Present, limit: f64) -> Vec<Candidate> {
+        let site = self.site(mix);
+        let mut ways: BTreeMap<(bool, Vec<u16>), (Rc<Answer>, Vec<Errand>)> = BTreeMap::new();
         for rig in rigs::all(&site, present, false) {
-            let want = Want {
-                rig: &rig,
-                positions: &present.positions,
-                at: None,
-                far: None,
-                probes: 0,
-                barred: &[],
-            };
+            let positions = &present.positions;
+            let want = Want { rig: &rig, positions, at: None, far: None, probes: 0, barred: &[] };
             if Errand::to(&site, present, &want).is_none_or(|errand| errand.cost() >= limit) {
                 continue;
             }
             for place in self.places(&rig).iter() {
-                let Some(errand) = self.way(&site, set, present, (&rig, place)) else { continue };
+                let Some(errand) = self.way(&site, mix, present, (&rig, place)) else { continue };
                 if cost(&errand) >= limit {
                     continue;
                 }
-                let all = place.splits.iter().filter_map(|split| restricted(split, set));
-                for labels in finest(all.collect()) {
-                    by_parts.entry(labels).or_default().push(errand.clone());
+                for (labels, answer) in self.finest(mix, &place.answers) {
+                    ways.entry(labels).or_insert_with(|| (answer, Vec::new())).1.push(errand.clone());
                 }
             }
         }
         let mut candidates: Vec<Candidate> = Vec::new();
-        for (labels, errands) in by_parts {
-            let (parts, bits) = self.parts(set, &labels);
-            let kept = undominated(&site, errands);
-            candidates.extend(kept.into_iter().map(|errand| {
+        for ((firm, _), (answer, errands)) in ways {
+            let (parts, bits) = self.parts(mix, &answer, firm);
+            if parts.len() < 2 || (!firm && bits < USEFUL) {
+                continue;
+            }
+            let parts = Rc::new(parts);
+            candidates.extend(undominated(&site, errands).into_iter().map(|errand| {
                 let cost = cost(&errand);
                 Candidate { errand, cost, parts: Rc::clone(&parts), rate: bits / cost }
             }));
@@ -247,8 +306,37 @@ impl<'a> Exact<'_, 'a> {
         candidates
     }
 
+    /// The answers at a place that tell something, each kind once, without those that tell less than another there; with
+    /// whether one word is foreseen by every state that is left.
+    fn finest(&self, mix: &Mix, answers: &[Rc<Answer>]) -> BTreeMap<(bool, Vec<u16>), Rc<Answer>> {
+        let mut all: BTreeMap<(bool, Vec<u16>), Rc<Answer>> = BTreeMap::new();
+        for answer in answers {
+            let codes = mix.states.iter().map(|(at, _)| answer.codes[usize::from(*at)]);
+            let words: Option<Vec<u16>> = codes.clone().map(|code| self.foreseen(code)).collect();
+            let (firm, labels) = match words {
+                Some(words) => (true, labelled(words.into_iter())),
+                None if mix.asked.contains(&answer.id) || mix.asked.len() >= MOST_VAGUE => continue,
+                None => (false, codes.collect()),
+            };
+            if labels.iter().any(|label| *label != labels[0]) {
+                all.entry((firm, labels)).or_insert_with(|| Rc::clone(answer));
+            }
+        }
+        let firm: Vec<Vec<u16>> = all.keys().filter(|(firm, _)| *firm).map(|(_, l)| l.clone()).collect();
+        all.retain(|(is_firm, labels), _| {
+            !*is_firm || !firm.iter().any(|other| other != labels && refines(other, labels))
+        });
+        all
+    }
+
+    /// The word that a forecast foresees.
+    fn foreseen(&self, code: u16) -> Option<u16> {
+        let words = &self.forecasts[usize::from(code)].0;
+        words.iter().position(|p| *p >= FORESEEN).map(|word| word as u16)
+    }
+
     /// The way to a place; nothing where its handles are barred or cannot be moved.
-    fn way(&self, site: &Site, set: &Set, present: &Present, (rig, place): (&Rig, &Place)) -> Option<Errand> {
+    fn way(&self, site: &Site, mix: &Mix, present: &Present, (rig, place): (&Rig, &Place)) -> Option<Errand> {
         let house = site.house();
         let moves = house.switches().zip(place.positions.iter().zip(&present.positions));
         let mut moved = moves.filter(|(_, (to, from))| to != from).map(|(switch, _)| switch);
@@ -258,10 +346,8 @@ impl<'a> Exact<'_, 'a> {
         if !moved.all(free) || (rig.on && site.tripped_at(&rig.out, &place.positions)) {
             return None;
         }
-        let p = |at: &&u16| self.belief.states[usize::from(**at)].p;
-        let whole: f64 = set.iter().map(|at| p(&at)).sum();
-        let trips: f64 = set.iter().filter(|at| place.trips[usize::from(**at)]).map(|at| p(&at)).sum();
-        if rig.on && trips >= BARRED * whole {
+        let trips = mix.states.iter().filter(|(at, _)| place.trips[usize::from(*at)]);
+        if rig.on && trips.map(|(_, p)| p).sum::<f64>() >= BARRED {
             return None;
         }
         let probes = usize::from(place.at.is_some());
@@ -269,27 +355,40 @@ impl<'a> Exact<'_, 'a> {
         Errand::to(site, present, &Want { rig, positions, at: *at, far: *far, probes, barred: &[] })
     }
 
-    /// The parts of a set by labels, with their shares, and the bits that telling them apart tells.
-    fn parts(&self, set: &Set, labels: &[u8]) -> (Rc<Vec<(f64, Set)>>, f64) {
-        let mut parts: Vec<Set> = Vec::new();
-        for (&at, &label) in set.iter().zip(labels) {
-            let label = usize::from(label);
-            parts.resize(parts.len().max(label + 1), Set::new());
-            parts[label].push(at);
+    /// What each word would leave, with its chance, and the bits that it tells.
+    fn parts(&self, mix: &Mix, answer: &Answer, firm: bool) -> (Vec<(f64, Mix)>, f64) {
+        let of = |at: u16| &self.forecasts[usize::from(answer.codes[usize::from(at)])];
+        let sure = |words: &Words| words.iter().copied().fold(0.0, f64::max);
+        let vague = mix.states.iter().map(|(at, p)| p * sure(&of(*at).0)).sum::<f64>() < SURE;
+        let keeps = if vague { libm::pow(KEEPS, mix.asked.len() as f64) } else { 1.0 };
+        let mut asked = mix.asked.clone();
+        if !firm {
+            asked.push(answer.id);
+            asked.sort_unstable();
         }
-        let targets = self.targets(set);
-        let whole: f64 = targets.iter().sum();
-        let mut bits = entropy(&targets);
-        let mut shares = Vec::new();
-        for part in parts {
-            let own = self.targets(&part);
-            let share = own.iter().sum::<f64>() / whole;
-            bits -= share * entropy(&own);
-            shares.push((share, part));
+        let mut parts = Vec::new();
+        for word in 0..5 {
+            let fit = |&(at, p): &(u16, f64)| {
+                let (words, blind) = of(at);
+                (at, p * (keeps * words[word] + (1.0 - keeps) * blind[word]))
+            };
+            let states: Vec<(u16, f64)> = mix.states.iter().map(fit).collect();
+            let p: f64 = states.iter().map(|(_, p)| p).sum();
+            if p >= UNLIKELY {
+                let mut part = Mix { states, asked: asked.clone() };
+                part.normalize();
+                parts.push((p, part));
+            }
+        }
+        let whole: f64 = parts.iter().map(|(p, _)| p).sum();
+        let mut bits = entropy(&self.targets(mix));
+        for (p, part) in &mut parts {
+            *p /= whole;
+            bits -= *p * entropy(&self.targets(part));
         }
         // The likeliest part says soonest that a way is too dear.
-        shares.sort_by(|a, b| b.0.total_cmp(&a.0));
-        (Rc::new(shares), bits)
+        parts.sort_by(|a, b| b.0.total_cmp(&a.0));
+        (parts, bits)
     }
 
     /// What can be asked in a rig.
@@ -317,60 +416,54 @@ impl<'a> Exact<'_, 'a> {
             let trips = trips.map(|state| round.shows[usize::from(round.code(0, state, thrown))].1);
             let trips: Rc<Vec<bool>> = Rc::new(trips.collect());
             let start = places.len();
-            for ((at, far), words) in self.words(round, &positions) {
-                let split = self.split(&words);
-                if split.iter().all(|label| *label == split[0]) {
+            for column in 0..round.columns.len() {
+                let answer = self.answer(round, column, thrown);
+                if answer.codes.iter().all(|code| *code == answer.codes[0]) {
                     continue;
                 }
-                let place = places[start..].iter().position(|place| (place.at, place.far) == (at, far));
-                let place = place.map_or_else(
-                    || {
+                for (at, far) in places_of(self.site.house(), round.columns[column].query) {
+                    let known = places[start..].iter().position(|place| (place.at, place.far) == (at, far));
+                    let place = known.map_or(places.len(), |known| start + known);
+                    if known.is_none() {
                         let (positions, trips) = (positions.clone(), Rc::clone(&trips));
-                        places.push(Place { positions, at, far, trips, splits: Vec::new() });
-                        places.len() - 1
-                    },
-                    |place| start + place,
-                );
-                if !places[place].splits.contains(&split) {
-                    places[place].splits.push(split);
-                }
-            }
-        }
-    }
-
-    /// The words of each answer, with where it is asked; of looking at the lights, of all together.
-    fn words(&self, round: &Round, positions: &[bool]) -> Vec<(Where, Vec<u8>)> {
-        let thrown = bits(positions);
-        let word = |column: usize, state| {
-            let shows = &round.shows[usize::from(round.code(column, state, thrown))].0;
-            let best = (0..shows.len()).max_by(|a, b| shows[*a].total_cmp(&shows[*b]));
-            best.filter(|best| shows[*best] >= FORESEEN).map_or(VAGUE, |best| best as u8)
-        };
-        let of = |column: usize| self.belief.states.iter().map(|state| word(column, state)).collect();
-        let mut all: Vec<(Where, Vec<u8>)> = Vec::new();
-        for (column, what) in round.columns.iter().enumerate() {
-            let words: Vec<u8> = of(column);
-            match (what.query, all.first_mut()) {
-                (Query::Light(_), Some((_, known))) => {
-                    for (known, word) in known.iter_mut().zip(words) {
-                        let both = known.saturating_mul(5).saturating_add(word);
-                        *known = if *known == VAGUE || word == VAGUE { VAGUE } else { both };
+                        places.push(Place { positions, at, far, trips, answers: Vec::new() });
+                    }
+                    if !places[place].answers.contains(&answer) {
+                        places[place].answers.push(Rc::clone(&answer));
                     }
                 }
-                (query, _) => {
-                    let places = places_of(self.site.house(), query);
-                    all.extend(places.into_iter().map(|place| (place, words.clone())));
-                }
             }
         }
-        all
     }
 
-    /// Words as numbers in the order in which they come, each list kept once.
-    fn split(&mut self, words: &[u8]) -> Split {
-        let labels = labelled(words.iter().copied());
-        let known = self.splits.entry(labels.clone()).or_insert_with(|| Rc::new(labels));
-        Rc::clone(known)
+    /// An answer, with what each state forecasts of it.
+    fn answer(&mut self, round: &Round, column: usize, thrown: u32) -> Rc<Answer> {
+        let alphabet = &round.alphabets[round.columns[column].alphabet];
+        let mut blind = [0.0; 5];
+        blind.iter_mut().zip(&alphabet.blind).for_each(|(to, from)| *to = *from);
+        let mut numbers: Vec<Option<u16>> = vec![None; round.shows.len()];
+        let mut codes = Vec::with_capacity(self.belief.states.len());
+        for state in &self.belief.states {
+            let show = usize::from(round.code(column, state, thrown));
+            let number = numbers[show].unwrap_or_else(|| self.forecast((round.shows[show].0, blind)));
+            numbers[show] = Some(number);
+            codes.push(number);
+        }
+        let id = self.answers.len() as u16;
+        let answer = self
+            .answers
+            .entry(codes)
+            .or_insert_with_key(|codes| Rc::new(Answer { id, codes: codes.clone() }));
+        Rc::clone(answer)
+    }
+
+    /// The number of a forecast.
+    fn forecast(&mut self, forecast: (Words, Words)) -> u16 {
+        let known = self.forecasts.iter().position(|known| *known == forecast);
+        known.unwrap_or_else(|| {
+            self.forecasts.push(forecast);
+            self.forecasts.len() - 1
+        }) as u16
     }
 }
 
@@ -404,44 +497,22 @@ fn cost(errand: &Errand) -> f64 {
     if errand.steps.is_empty() { errand.minutes } else { errand.cost() }
 }
 
-fn labelled(words: impl Iterator<Item = u8>) -> Vec<u8> {
-    let mut known: Vec<u8> = Vec::new();
-    let mut label = |word: u8| {
-        if word == VAGUE {
-            return VAGUE;
-        }
+/// Words as numbers in the order in which they come.
+fn labelled(words: impl Iterator<Item = u16>) -> Vec<u16> {
+    let mut known: Vec<u16> = Vec::new();
+    let mut label = |word: u16| {
         let place = known.iter().position(|known| *known == word).unwrap_or_else(|| {
             known.push(word);
             known.len() - 1
         });
-        place as u8
+        place as u16
     };
     words.map(&mut label).collect()
 }
 
-/// The labels of a set's states; nothing where they are all alike, or one of them is vague.
-fn restricted(split: &Split, set: &Set) -> Option<Vec<u8>> {
-    let first = split[usize::from(*set.first()?)];
-    let mut differ = false;
-    for &at in set {
-        let label = split[usize::from(at)];
-        if label == VAGUE {
-            return None;
-        }
-        differ |= label != first;
-    }
-    differ.then(|| labelled(set.iter().map(|&at| split[usize::from(at)])))
-}
-
-/// Of labels at one place those that tell no less than others there.
-fn finest(all: BTreeSet<Vec<u8>>) -> Vec<Vec<u8>> {
-    let coarser = |one: &Vec<u8>| all.iter().any(|other| other != one && refines(other, one));
-    all.iter().filter(|one| !coarser(one)).cloned().collect()
-}
-
 /// Whether the first labels tell all that the second do.
-fn refines(fine: &[u8], coarse: &[u8]) -> bool {
-    let mut known = [None; 256];
+fn refines(fine: &[u16], coarse: &[u16]) -> bool {
+    let mut known = [None; 5];
     fine.iter().zip(coarse).all(|(fine, coarse)| *known[usize::from(*fine)].get_or_insert(*coarse) == *coarse)
 }
 
@@ -450,15 +521,8 @@ fn undominated(site: &Site, mut errands: Vec<Errand>) -> Vec<Errand> {
     errands.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
     let mut kept: Vec<Errand> = Vec::new();
     for errand in errands {
-        let after = &errand.after;
-        let want = Want {
-            rig: &after.rig,
-            positions: &after.positions,
-            at: after.at,
-            far: None,
-            probes: 0,
-            barred: &[],
-        };
+        let Present { at, rig, positions, .. } = &errand.after;
+        let want = Want { rig, positions, at: *at, far: None, probes: 0, barred: &[] };
         let dearer = |known: &Errand| {
             let on = Errand::to(site, &known.after, &want);
             on.is_some_and(|on| cost(known) + on.minutes <= cost(&errand) + 1e-9)

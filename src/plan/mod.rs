@@ -28,7 +28,7 @@ mod suggest;
 mod taken;
 mod vague;
 
-pub use exact::{Least, least};
+pub use exact::{Least, Search as Sought, least};
 pub use gain::{Expected, Gain, Row, Table};
 pub use others::{Rule, answered, by_rule};
 pub use price::{Done, Price, minutes, price};
