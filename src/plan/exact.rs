@@ -141,7 +141,7 @@ const SURE: f64 = 0.9;
 const KEEPS: f64 = 0.5;
 
 /// At most so many vague answers are had.
-const MOST_VAGUE: usize = 3;
+const MOST_VAGUE: usize = 2;
 
 /// Words less likely than this are not followed.
 const UNLIKELY: f64 = 2e-3;
@@ -156,6 +156,9 @@ struct Candidate {
     parts: Rc<Vec<(f64, Mix)>>,
     rate: f64,
 }
+
+/// Answers of one kind tell the same of what is left: whether every state foresees one word, and the words or forecasts.
+type Kind = (bool, Vec<u16>);
 
 struct Exact<'e, 'a> {
     site: &'e Site<'a>,
@@ -273,7 +276,7 @@ impl<'a> Exact<'_, 'a> {
     /// Readings worth trying next, the best by rate first.
     fn candidates(&mut self, mix: &Mix, present: &Present, limit: f64) -> Vec<Candidate> {
         let site = self.site(mix);
-        let mut ways: BTreeMap<(bool, Vec<u16>), (Rc<Answer>, Vec<Errand>)> = BTreeMap::new();
+        let mut ways: BTreeMap<Kind, (Rc<Answer>, Vec<Errand>)> = BTreeMap::new();
         for rig in rigs::all(&site, present, false) {
             let positions = &present.positions;
             let want = Want { rig: &rig, positions, at: None, far: None, probes: 0, barred: &[] };
@@ -308,8 +311,8 @@ impl<'a> Exact<'_, 'a> {
 
     /// The answers at a place that tell something, each kind once, without those that tell less than another there; with
     /// whether one word is foreseen by every state that is left.
-    fn finest(&self, mix: &Mix, answers: &[Rc<Answer>]) -> BTreeMap<(bool, Vec<u16>), Rc<Answer>> {
-        let mut all: BTreeMap<(bool, Vec<u16>), Rc<Answer>> = BTreeMap::new();
+    fn finest(&self, mix: &Mix, answers: &[Rc<Answer>]) -> BTreeMap<Kind, Rc<Answer>> {
+        let mut all: BTreeMap<Kind, Rc<Answer>> = BTreeMap::new();
         for answer in answers {
             let codes = mix.states.iter().map(|(at, _)| answer.codes[usize::from(*at)]);
             let words: Option<Vec<u16>> = codes.clone().map(|code| self.foreseen(code)).collect();
