@@ -115,7 +115,7 @@ impl<'a> Script<'a> {
     }
 
     /// Wires of a box to earth.
-    fn to_earth(&mut self, at: BoxId, wires: &[WireId], with: InstrumentKind, reading: &JobReading) {
+    fn read_to_earth(&mut self, at: BoxId, wires: &[WireId], with: InstrumentKind, reading: &JobReading) {
         if wires.is_empty() {
             return;
         }
@@ -158,7 +158,7 @@ pub fn careful(shut: &Call, open: &Call) -> Vec<Act> {
         let reading = script.reading(Do::Volts, true, &way, script.lamp);
         for at in script.boxes() {
             for with in meters {
-                script.to_earth(at, &script.touching(at), with, &reading);
+                script.read_to_earth(at, &script.touching(at), with, &reading);
             }
         }
     }
@@ -166,7 +166,7 @@ pub fn careful(shut: &Call, open: &Call) -> Vec<Act> {
         let reading = script.reading(Do::Volts, true, &way, LampState::Out);
         for at in script.boxes() {
             if open.house.outlet(at).kind == BoxKind::Switch {
-                script.to_earth(at, &script.touching(at), InstrumentKind::LowImpedance, &reading);
+                script.read_to_earth(at, &script.touching(at), InstrumentKind::LowImpedance, &reading);
             }
         }
     }
@@ -181,7 +181,7 @@ pub fn careful(shut: &Call, open: &Call) -> Vec<Act> {
     };
     let reading = parted(&script, Do::Volts, true, LampState::Out);
     for at in script.boxes() {
-        script.to_earth(at, &script.wires(at), InstrumentKind::LowImpedance, &reading);
+        script.read_to_earth(at, &script.wires(at), InstrumentKind::LowImpedance, &reading);
     }
     for lamp in [LampState::Out, script.lamp] {
         let reading = parted(&script, Do::Ohms, false, lamp);
@@ -214,12 +214,12 @@ pub fn experienced(shut: &Call, open: &Call) -> Vec<Act> {
         open_if_shut(&mut script, shut, at);
         for way in at_hand(&open.house, &ways, at) {
             let reading = script.reading(Do::Volts, true, &way, script.lamp);
-            script.to_earth(at, &script.touching(at), InstrumentKind::LowImpedance, &reading);
+            script.read_to_earth(at, &script.touching(at), InstrumentKind::LowImpedance, &reading);
         }
     }
     let reading = script.reading(Do::Volts, true, &ways[0], LampState::Out);
     for &at in &low {
-        script.to_earth(at, &script.touching(at), InstrumentKind::LowImpedance, &reading);
+        script.read_to_earth(at, &script.touching(at), InstrumentKind::LowImpedance, &reading);
     }
     ring_out_all(&mut script, &low, &ways[0]);
     for &at in &high {
@@ -231,12 +231,12 @@ pub fn experienced(shut: &Call, open: &Call) -> Vec<Act> {
     let mut reading = script.reading(Do::Volts, true, &ways[0], LampState::Out);
     reading.out = Some(script.switches_out());
     for &at in &all {
-        script.to_earth(at, &script.wires(at), InstrumentKind::LowImpedance, &reading);
+        script.read_to_earth(at, &script.wires(at), InstrumentKind::LowImpedance, &reading);
     }
     for way in &ways {
         let reading = script.reading(Do::Volts, true, way, LampState::Out);
         for &at in &all {
-            script.to_earth(at, &script.touching(at), InstrumentKind::LowImpedance, &reading);
+            script.read_to_earth(at, &script.touching(at), InstrumentKind::LowImpedance, &reading);
         }
     }
     script.acts
@@ -262,7 +262,7 @@ fn ring_out_all(script: &mut Script, boxes: &[BoxId], way: &[bool]) {
     let mut reading = script.reading(Do::Ohms, false, way, LampState::Out);
     reading.out = Some(script.switches_out());
     for &at in boxes {
-        script.to_earth(at, &script.touching(at), InstrumentKind::HighImpedance, &reading);
+        script.read_to_earth(at, &script.touching(at), InstrumentKind::HighImpedance, &reading);
     }
     for (one, other) in script.pairs() {
         if boxes.contains(&one) && boxes.contains(&other) {
