@@ -106,6 +106,8 @@ pub fn compare(name: &str, features: &Features, seeds: std::ops::Range<u64>, kno
             (_, Some(Sought::TooMuch)) => given_up += 1,
             // No order that was looked at does better: lath's is as good as any.
             (Some(lath), Some(Sought::NotBelow)) => pairs.push((lath, lath, bits(&job, &knowledge))),
+            // Without the walls that are left out there was no question.
+            (_, Some(Sought::Found(least))) if least.cost <= SAME => many += 1,
             (Some(lath), Some(Sought::Found(least))) => pairs.push((lath, least, bits(&job, &knowledge))),
         }
     }
