@@ -66,13 +66,23 @@ pub struct Belief<'a> {
 impl<'a> Belief<'a> {
     /// The posterior, cut where what is left cannot matter.
     pub(crate) fn new(case: &Case<'a>, verdict: &Verdict) -> Belief<'a> {
+        Belief::about(case, in_question(case, verdict), is_finding_open(case))
+    }
+
+    /// The same about every wire and what is found, settled or not.
+    pub(crate) fn of_everything(case: &Case<'a>) -> Belief<'a> {
+        let goal = !matches!(case.call.goal, Goal::NeutralAt(_));
+        Belief::about(case, (0..case.call.house.wires().count()).collect(), goal)
+    }
+
+    fn about(case: &Case<'a>, open: Vec<usize>, finding_open: bool) -> Belief<'a> {
         let mut belief = Belief {
             walls: Vec::new(),
             states: Vec::new(),
             answers: Vec::new(),
             other: case.posterior.something_else,
-            open: in_question(case, verdict),
-            finding_open: is_finding_open(case),
+            open,
+            finding_open,
             left_out: 0.0,
         };
         let mut known: BTreeMap<Told, usize> = BTreeMap::new();
@@ -157,6 +167,22 @@ impl<'a> Belief<'a> {
         }
     }
 
+    /// Whether the question is answered where the answers hold so much: every role in question is settled, and a finding
+    /// is as good as sure.
+    pub fn is_answered(&self, targets: &[f64]) -> bool {
+        let whole: f64 = targets.iter().sum();
+        let mut findings: BTreeMap<&Option<Finding>, f64> = BTreeMap::new();
+        let mut roles: Vec<BTreeMap<Role, f64>> = vec![BTreeMap::new(); self.open.len()];
+        for (told, p) in self.answers.iter().zip(targets).filter(|(_, p)| **p > 0.0) {
+            *findings.entry(&told.finding).or_default() += p;
+            for (chances, role) in roles.iter_mut().zip(&told.roles) {
+                *chances.entry(*role).or_default() += p;
+            }
+        }
+        let settled = |chances: &BTreeMap<Role, f64>| chances.values().any(|p| *p >= SETTLED * whole);
+        roles.iter().all(settled) && findings.values().any(|p| *p >= FOUND * whole)
+    }
+
     /// Entropy of the answer, in bits, `other` among them.
     pub fn bits(&self) -> f64 {
         let mut mass = self.mass();
@@ -212,7 +238,7 @@ fn finding(case: &Case, wiring: &Wiring) -> Finding {
 }
 
 /// Whether it is open what is miswired or broken, or whether this may be put back at all.
-fn is_finding_open(case: &Case) -> bool {
+pub(crate) fn is_finding_open(case: &Case) -> bool {
     if matches!(case.call.goal, Goal::NeutralAt(_)) {
         return false;
     }

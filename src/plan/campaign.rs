@@ -103,6 +103,32 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
         first.into_iter().chain(other).chain(self.count()).collect()
     }
 
+    /// Everything that can be asked in one go, all of it, with the bits it tells at most.
+    pub fn whole(&self) -> Vec<Pick> {
+        let of = |group: &Group| {
+            let errand = self.errand(group, self.search.present, group.columns.len())?;
+            let mut split = Split::new(self.search.belief);
+            split.refine(self.round(), &group.columns, bits(&group.positions));
+            let cost = errand.cost();
+            let most = split.bits() + self.search.confirms(group.columns.len());
+            Some(self.pick(group, group.columns.clone(), errand, (most, cost)))
+        };
+        self.groups.iter().filter_map(of).collect()
+    }
+
+    /// Every answer by itself.
+    pub fn singles(&self) -> Vec<Pick> {
+        let mut all = Vec::new();
+        for group in &self.groups {
+            let Some(errand) = self.errand(group, self.search.present, 1) else { continue };
+            let pick = |&column: &usize| {
+                self.pick(group, vec![column], errand.clone(), (f64::INFINITY, errand.cost()))
+            };
+            all.extend(group.columns.iter().map(pick));
+        }
+        all
+    }
+
     /// The groups without their vague answers, where there are any.
     fn firm(&self) -> Option<Vec<Group>> {
         let round = self.round();

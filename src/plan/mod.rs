@@ -3,7 +3,7 @@
 //! `belief` is what may be so and what each of it would answer; `rigs` are the ways to set things up, `errand` the
 //! way there with its price; a `round` is what each of the walls would show in one rig; `gain` is what answers tell;
 //! `campaign` and `search` find the best; `proof` is what a neutral is proven by, `open` opens boxes. `price` is what
-//! one's own choice takes; `taken` keeps from asking again, `vague` from asking much the same, `site` from asking what
+//! one's own choice takes; `others` are other ways to choose, `exact` is the least that any could take; `taken` keeps from asking again, `vague` from asking much the same, `site` from asking what
 //! must not be.
 
 mod belief;
@@ -11,8 +11,10 @@ mod beware;
 mod blind;
 mod campaign;
 mod errand;
+mod exact;
 mod gain;
 mod open;
+mod others;
 mod price;
 mod proof;
 mod report;
@@ -26,8 +28,10 @@ mod suggest;
 mod taken;
 mod vague;
 
+pub use exact::{Least, Search as Sought, least};
 pub use gain::{Expected, Gain, Row, Table};
-pub use price::{Done, minutes};
+pub use others::{Rule, answered, by_rule};
+pub use price::{Done, Price, minutes, price};
 pub use report::{Next, OneOrEach, Outcome, Reads, Suggestion};
 
 use crate::call::Call;
@@ -178,6 +182,11 @@ impl<'p, 'a> Planner<'p, 'a> {
     }
 
     fn next(&self) -> Next {
+        self.next_of(|planner| planner.suggestions().into_iter().map(|(suggestion, _)| suggestion).collect())
+    }
+
+    /// How things stand, with what is chosen while the question is open.
+    fn next_of(&self, choose: impl FnOnce(&Self) -> Vec<Suggestion>) -> Next {
         let mut candidates = self.verdict.candidates.clone();
         candidates.uncovered = rounded((candidates.uncovered + self.belief.left_out).min(1.0));
         let mut next = Next {
@@ -192,7 +201,7 @@ impl<'p, 'a> Planner<'p, 'a> {
         if self.verdict.state == State::Contradiction || (settled && !self.belief.finding_open) {
             return next;
         }
-        next.suggestions = self.suggestions().into_iter().map(|(suggestion, _)| suggestion).collect();
+        next.suggestions = choose(self);
         next.state = match (next.suggestions.is_empty(), settled) {
             (false, _) => State::Open,
             (true, true) => State::Settled,

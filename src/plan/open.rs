@@ -53,7 +53,7 @@ pub fn suggestion(site: &Site, belief: &Belief, at: BoxId, errand: &Errand) -> S
 
 /// Bits that what is in a box would tell: which seen cables come into it, and what they are joined to there. A box that
 /// the goal is about tells all that is asked.
-fn bits(site: &Site, belief: &Belief, at: BoxId) -> f64 {
+pub fn bits(site: &Site, belief: &Belief, at: BoxId) -> f64 {
     if site.call.goal == Goal::NeutralAt(at) {
         return 1.0;
     }

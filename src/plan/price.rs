@@ -20,9 +20,23 @@ pub enum Done<'a> {
     Opened(BoxId),
 }
 
+/// What something takes.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
+pub struct Price {
+    /// Minutes of work, those of the steps on the way among them.
+    pub minutes: f64,
+    /// What is held against it, as if it were minutes.
+    pub held: f64,
+}
+
 /// Minutes of work from how a call stands to having done something, all steps on the way among them; `None` where that
 /// cannot be got to, or where the reading does not say all its conditions.
 pub fn minutes(call: &Call, knowledge: &Knowledge, space: &Space, done: Done) -> Option<f64> {
+    price(call, knowledge, space, done).map(|price| verdict::rounded(price.minutes))
+}
+
+/// The same, with what is held against it.
+pub fn price(call: &Call, knowledge: &Knowledge, space: &Space, done: Done) -> Option<Price> {
     verdict::with_case(call, knowledge, space, &mut Ledger::default(), |case, _| {
         let verdict = case.verdict();
         let belief = Belief::new(case, &verdict);
@@ -32,7 +46,7 @@ pub fn minutes(call: &Call, knowledge: &Knowledge, space: &Space, done: Done) ->
             Done::Opened(at) => Errand::open(&site, &present, at),
             Done::Read(reading) => way(&site, &present, reading),
         };
-        errand.map(|errand| verdict::rounded(errand.minutes))
+        errand.map(|errand| Price { minutes: errand.minutes, held: errand.penalty })
     })
 }
 

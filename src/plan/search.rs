@@ -99,7 +99,8 @@ impl<'s, 'a> Search<'s, 'a> {
         Campaign::new(self, round).single(query, kind, positions)
     }
 
-    fn round(&mut self, rig: &Rig, scope: Scope) -> Option<usize> {
+    /// What can be asked in a rig; nothing where that is nothing.
+    pub fn round(&mut self, rig: &Rig, scope: Scope) -> Option<usize> {
         let round = Round::new(self.site, self.scene, self.belief, rig, scope, &mut self.ghosts);
         (!round.columns.is_empty()).then(|| {
             self.rounds.push(round);
@@ -130,6 +131,13 @@ impl<'s, 'a> Search<'s, 'a> {
         let exact = if pick.joint || rates[1].0 > rates[0].0 && own >= USEFUL { rates[1] } else { rates[0] };
         pick.exact = Some(exact);
         exact
+    }
+
+    /// Bits that a pick tells by itself, exactly.
+    pub fn own_bits(&self, pick: &Pick) -> f64 {
+        let (round, asked) = (&self.rounds[pick.round], pick.asked());
+        let errors = self.vague.errors(self.error, self.belief, round, &asked);
+        Table::new(self.belief, round, &asked, errors).weigh().bits
     }
 
     /// The table of a pick by another belief, and the round that it is from.

@@ -11,6 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 const MAY_BE: f64 = 1e-3;
 
 /// The call around the question.
+#[derive(Clone)]
 pub struct Site<'a> {
     /// The call.
     pub call: &'a Call,
@@ -39,14 +40,6 @@ impl<'a> Site<'a> {
             };
             p + other >= MAY_BE
         };
-        let may: Vec<WireId> = house.wires().enumerate().filter(|(at, _)| may(*at)).map(|(_, w)| w).collect();
-        let mut maybe_neutral: BTreeSet<WireId> = may.iter().copied().collect();
-        for joint in house.boxes.iter().flat_map(|outlet| &outlet.joints) {
-            let wires: Vec<WireId> = super::rig::wires_of(&joint.points).collect();
-            if wires.iter().any(|wire| may.contains(wire)) {
-                maybe_neutral.extend(wires);
-            }
-        }
         let tripped = |reading: &&crate::call::Reading| {
             reading.by == Source::Technician && reading.seen.contains(&Seen::Trips)
         };
@@ -54,10 +47,16 @@ impl<'a> Site<'a> {
             call,
             knowledge,
             owned: call.instruments.iter().map(tester).collect(),
-            maybe_neutral,
+            maybe_neutral: neutrals(house, may),
             tripped: call.readings.iter().filter(tripped).map(|reading| reading.conditions.clone()).collect(),
             live_when_off: live_when_off(call),
         }
+    }
+
+    /// The same where it is known how likely each wire is a neutral.
+    pub fn knowing(&self, neutral: impl Fn(usize) -> f64) -> Site<'a> {
+        let maybe_neutral = neutrals(self.house(), |wire| neutral(wire) >= MAY_BE);
+        Site { maybe_neutral, ..self.clone() }
     }
 
     /// The house.
@@ -169,6 +168,19 @@ impl<'a> Site<'a> {
                 && house.switches().enumerate().all(same)
         })
     }
+}
+
+/// Wires that may be a neutral, and those in a joint with one.
+fn neutrals(house: &House, may: impl Fn(usize) -> bool) -> BTreeSet<WireId> {
+    let may: Vec<WireId> = house.wires().enumerate().filter(|(at, _)| may(*at)).map(|(_, w)| w).collect();
+    let mut neutrals: BTreeSet<WireId> = may.iter().copied().collect();
+    for joint in house.boxes.iter().flat_map(|outlet| &outlet.joints) {
+        let wires: Vec<WireId> = super::rig::wires_of(&joint.points).collect();
+        if wires.iter().any(|wire| may.contains(wire)) {
+            neutrals.extend(wires);
+        }
+    }
+    neutrals
 }
 
 /// Volts from which a wire counts as live, to a tester that holds ghosts down. From memory.

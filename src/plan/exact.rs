@@ -1,0 +1,538 @@
+//! The least that any order of readings can take, where few wirings are left: every order tried to its end.
+//!
+//! Answers are taken to be right. What nobody knows of a house is the same in every reading: an answer that depends on it is
+//! asked once, and each such answer keeps only a part of the worth of the one before. Several answers at one place count as
+//! one reading however they are chosen, each by what the ones before it showed: no way of asking takes less.
+
+use super::belief::{Belief, entropy};
+use super::errand::{Errand, Want};
+use super::rig::{Present, Rig};
+use super::rigs;
+use super::round::{Query, Round, Scope};
+use super::search::USEFUL;
+use super::site::Site;
+use super::{Planner, Wish};
+use crate::call::Call;
+use crate::house::{BoxId, House, Point, Role};
+use crate::knowledge::Knowledge;
+use crate::predict::{Forecast, Ghosts, Scene};
+use crate::verdict;
+use crate::weigh::Ledger;
+use crate::wiring::Space;
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+/// What is expected of the best order.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
+pub struct Least {
+    /// Minutes, with what is held against steps.
+    pub cost: f64,
+    /// Minutes alone, of the order with the least cost.
+    pub minutes: f64,
+    /// Readings, each answer by itself.
+    pub answers: f64,
+}
+
+/// What came of looking for the least.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Search {
+    /// This.
+    Found(Least),
+    /// No order takes less than what was given.
+    NotBelow,
+    /// More situations than were given would have to be looked at.
+    TooMuch,
+}
+
+/// The least, for a call as it stands, if it costs less than `below`; looking at `most` situations.
+pub fn least(call: &Call, knowledge: &Knowledge, space: &Space, most: usize, below: f64) -> Search {
+    verdict::with_case(call, knowledge, space, &mut Ledger::default(), |case, scene| {
+        let verdict = case.verdict();
+        let planner = Planner::new(case, scene, &verdict, Wish::default());
+        // Walls that are hardly likely would have to be told from the others by nobody.
+        let belief = Belief::of_everything(case).coarse(FAINT);
+        let mut exact = Exact {
+            site: &planner.site,
+            scene,
+            belief: &belief,
+            ghosts: Forecast::ghosts(scene),
+            forecasts: Vec::new(),
+            answers: BTreeMap::new(),
+            places: BTreeMap::new(),
+            sites: BTreeMap::new(),
+            settled: BTreeMap::new(),
+            known: BTreeMap::new(),
+            left: most,
+        };
+        let mut all = Mix {
+            states: (0_u16..).zip(belief.states.iter().map(|state| state.p)).collect(),
+            asked: Vec::new(),
+        };
+        all.normalize();
+        match exact.best(&all, &planner.present, below) {
+            Ok(found) => found.map_or(Search::NotBelow, Search::Found),
+            Err(TooMuch) => Search::TooMuch,
+        }
+    })
+}
+
+/// Walls that hold so much together are left out.
+const FAINT: f64 = 2e-3;
+
+/// Too much to look at.
+struct TooMuch;
+
+/// What may still be so.
+#[derive(Clone, PartialEq, Debug)]
+struct Mix {
+    /// States in order, with their probability.
+    states: Vec<(u16, f64)>,
+    /// Answers that were had and depend on what nobody knows, in order.
+    asked: Vec<u16>,
+}
+
+/// The same as a key.
+type Mixed = (Vec<(u16, u32)>, Vec<u16>);
+
+/// Probabilities that differ by less are the same.
+const GRAIN: f64 = 1e-4;
+
+impl Mix {
+    /// Makes probabilities add up to one, without those that are as good as nothing.
+    fn normalize(&mut self) {
+        let whole: f64 = self.states.iter().map(|(_, p)| p).sum();
+        self.states.iter_mut().for_each(|(_, p)| *p /= whole);
+        self.states.retain(|(_, p)| *p >= GRAIN / 10.0);
+    }
+
+    fn key(&self) -> Mixed {
+        let grains = self.states.iter().map(|&(at, p)| (at, (p / GRAIN) as u32));
+        (grains.collect(), self.asked.clone())
+    }
+}
+
+/// How things stand, as a key.
+type Stand = (Option<BoxId>, Rig, Vec<bool>, Vec<BoxId>);
+
+/// One answer: for each state which forecast it makes.
+#[derive(PartialEq, Debug)]
+struct Answer {
+    /// Its number: answers that every state forecasts alike have the same.
+    id: u16,
+    codes: Vec<u16>,
+}
+
+/// What can be asked at one place, with the handles so.
+struct Place {
+    positions: Vec<bool>,
+    at: Option<BoxId>,
+    far: Option<BoxId>,
+    /// For each state, whether the breaker opens.
+    trips: Rc<Vec<bool>>,
+    answers: Vec<Rc<Answer>>,
+}
+
+/// A word that is likelier than this is foreseen.
+const FORESEEN: f64 = 0.995;
+
+/// Answers whose words are foreseen with less than this, on average, are vague; each keeps half of the worth of the one
+/// before.
+const SURE: f64 = 0.9;
+const KEEPS: f64 = 0.5;
+
+/// At most so many vague answers are had.
+const MOST_VAGUE: usize = 2;
+
+/// Words less likely than this are not followed.
+const UNLIKELY: f64 = 2e-3;
+
+/// Positions in which the breaker opens with this chance are barred.
+const BARRED: f64 = 0.01;
+
+/// A reading that might come next.
+struct Candidate {
+    errand: Errand,
+    cost: f64,
+    parts: Rc<Vec<(f64, Mix)>>,
+    rate: f64,
+}
+
+/// Answers of one kind tell the same of what is left: whether every state foresees one word, and the words or forecasts.
+type Kind = (bool, Vec<u16>);
+
+struct Exact<'e, 'a> {
+    site: &'e Site<'a>,
+    scene: &'e Scene<'a>,
+    belief: &'e Belief<'a>,
+    ghosts: Ghosts,
+    /// What is forecast: the chance of each word, and of each word where an answer tells nothing.
+    forecasts: Vec<(Words, Words)>,
+    answers: BTreeMap<Vec<u16>, Rc<Answer>>,
+    places: BTreeMap<Rig, Rc<Vec<Place>>>,
+    sites: BTreeMap<Vec<(u16, u32)>, Rc<Site<'a>>>,
+    settled: BTreeMap<Vec<(u16, u32)>, bool>,
+    /// What is known of situations: the least, or what it is not below.
+    known: BTreeMap<(Mixed, Stand), Result<Least, f64>>,
+    left: usize,
+}
+
+/// The chance of each word.
+type Words = [f64; 5];
+
+impl<'a> Exact<'_, 'a> {
+    /// The least from here, if it is below a limit.
+    fn best(&mut self, mix: &Mix, present: &Present, limit: f64) -> Result<Option<Least>, TooMuch> {
+        if self.is_settled(mix) {
+            return Ok(Some(Least::default()));
+        }
+        let key = (mix.key(), stand(present));
+        match self.known.get(&key) {
+            Some(Ok(least)) => return Ok((least.cost < limit).then_some(*least)),
+            Some(Err(floor)) if *floor >= limit => return Ok(None),
+            _ => {}
+        }
+        self.left = self.left.checked_sub(1).ok_or(TooMuch)?;
+        let mut best: Option<Least> = None;
+        for candidate in self.candidates(mix, present, limit) {
+            let below = best.map_or(limit, |best| best.cost);
+            best = self.through(&candidate, below)?.or(best);
+        }
+        self.known.insert(key, best.ok_or(limit));
+        Ok(best)
+    }
+
+    /// The least that begins with a candidate, if it is below a limit.
+    fn through(&mut self, candidate: &Candidate, limit: f64) -> Result<Option<Least>, TooMuch> {
+        let after = &candidate.errand.after;
+        let minutes = candidate.errand.minutes;
+        let mut sum = Least { cost: candidate.cost, minutes, answers: 1.0 };
+        let mut floor = 0.0;
+        for (p, part) in candidate.parts.iter() {
+            floor += p * self.floor(part, after);
+        }
+        for (p, part) in candidate.parts.iter() {
+            floor -= p * self.floor(part, after);
+            let left = (limit - sum.cost - floor) / p;
+            if left <= 0.0 {
+                return Ok(None);
+            }
+            let Some(rest) = self.best(part, after, left)? else { return Ok(None) };
+            sum.cost += p * rest.cost;
+            sum.minutes += p * rest.minutes;
+            sum.answers += p * rest.answers;
+        }
+        Ok((sum.cost < limit).then_some(sum))
+    }
+
+    /// What a mix takes at the least, as far as is known.
+    fn floor(&mut self, mix: &Mix, present: &Present) -> f64 {
+        if self.is_settled(mix) {
+            return 0.0;
+        }
+        let least = self.site.prices().work.flip.min(self.site.prices().work.probe);
+        match self.known.get(&(mix.key(), stand(present))) {
+            Some(Ok(known)) => known.cost,
+            Some(Err(floor)) => floor.max(least),
+            _ => least,
+        }
+    }
+
+    /// Whether the question is answered: the stop rule of verdict and planner.
+    fn is_settled(&mut self, mix: &Mix) -> bool {
+        let key = mix.key().0;
+        if let Some(known) = self.settled.get(&key) {
+            return *known;
+        }
+        let settled = self.belief.is_answered(&self.targets(mix));
+        self.settled.insert(key, settled);
+        settled
+    }
+
+    fn targets(&self, mix: &Mix) -> Vec<f64> {
+        let mut targets = vec![0.0; self.belief.targets()];
+        for &(at, p) in &mix.states {
+            targets[self.belief.states[usize::from(at)].target] += p;
+        }
+        targets
+    }
+
+    /// The call, with what is known of neutrals.
+    fn site(&mut self, mix: &Mix) -> Rc<Site<'a>> {
+        let key = mix.key().0;
+        if let Some(known) = self.sites.get(&key) {
+            return Rc::clone(known);
+        }
+        let targets = self.targets(mix);
+        let neutral = |wire: usize| {
+            let of = self.belief.answers.iter().zip(&targets);
+            let of = of.filter(|(told, _)| told.roles.get(wire) == Some(&Role::Neutral));
+            of.map(|(_, p)| p).sum::<f64>()
+        };
+        let site = Rc::new(self.site.knowing(neutral));
+        self.sites.insert(key, Rc::clone(&site));
+        site
+    }
+
+    /// Readings worth trying next, the best by rate first.
+    fn candidates(&mut self, mix: &Mix, present: &Present, limit: f64) -> Vec<Candidate> {
+        let site = self.site(mix);
+        let mut ways: BTreeMap<Kind, (Rc<Answer>, Vec<Errand>)> = BTreeMap::new();
+        for rig in rigs::all(&site, present, false) {
+            let positions = &present.positions;
+            let want = Want { rig: &rig, positions, at: None, far: None, probes: 0, barred: &[] };
+            if Errand::to(&site, present, &want).is_none_or(|errand| errand.cost() >= limit) {
+                continue;
+            }
+            for place in self.places(&rig).iter() {
+                let Some(errand) = self.way(&site, mix, present, (&rig, place)) else { continue };
+                if cost(&errand) >= limit {
+                    continue;
+                }
+                for (labels, answer) in self.finest(mix, &place.answers) {
+                    ways.entry(labels).or_insert_with(|| (answer, Vec::new())).1.push(errand.clone());
+                }
+            }
+        }
+        let mut candidates: Vec<Candidate> = Vec::new();
+        for ((firm, _), (answer, errands)) in ways {
+            let (parts, bits) = self.parts(mix, &answer, firm);
+            if parts.len() < 2 || (!firm && bits < USEFUL) {
+                continue;
+            }
+            let parts = Rc::new(parts);
+            candidates.extend(undominated(&site, errands).into_iter().map(|errand| {
+                let cost = cost(&errand);
+                Candidate { errand, cost, parts: Rc::clone(&parts), rate: bits / cost }
+            }));
+        }
+        candidates.sort_by(|a, b| b.rate.total_cmp(&a.rate));
+        candidates
+    }
+
+    /// The answers at a place that tell something, each kind once, without those that tell less than another there; with
+    /// whether one word is foreseen by every state that is left.
+    fn finest(&self, mix: &Mix, answers: &[Rc<Answer>]) -> BTreeMap<Kind, Rc<Answer>> {
+        let mut all: BTreeMap<Kind, Rc<Answer>> = BTreeMap::new();
+        for answer in answers {
+            let codes = mix.states.iter().map(|(at, _)| answer.codes[usize::from(*at)]);
+            let words: Option<Vec<u16>> = codes.clone().map(|code| self.foreseen(code)).collect();
+            let (firm, labels) = match words {
+                Some(words) => (true, labelled(words.into_iter())),
+                None if mix.asked.contains(&answer.id) || mix.asked.len() >= MOST_VAGUE => continue,
+                None => (false, codes.collect()),
+            };
+            if labels.iter().any(|label| *label != labels[0]) {
+                all.entry((firm, labels)).or_insert_with(|| Rc::clone(answer));
+            }
+        }
+        let firm: Vec<Vec<u16>> = all.keys().filter(|(firm, _)| *firm).map(|(_, l)| l.clone()).collect();
+        all.retain(|(is_firm, labels), _| {
+            !*is_firm || !firm.iter().any(|other| other != labels && refines(other, labels))
+        });
+        all
+    }
+
+    /// The word that a forecast foresees.
+    fn foreseen(&self, code: u16) -> Option<u16> {
+        let words = &self.forecasts[usize::from(code)].0;
+        words.iter().position(|p| *p >= FORESEEN).map(|word| word as u16)
+    }
+
+    /// The way to a place; nothing where its handles are barred or cannot be moved.
+    fn way(&self, site: &Site, mix: &Mix, present: &Present, (rig, place): (&Rig, &Place)) -> Option<Errand> {
+        let house = site.house();
+        let moves = house.switches().zip(place.positions.iter().zip(&present.positions));
+        let mut moved = moves.filter(|(_, (to, from))| to != from).map(|(switch, _)| switch);
+        let free = |switch| {
+            !rig.out.contains(&switch) && site.acts(switch) && site.reachable(house.device(switch).at)
+        };
+        if !moved.all(free) || (rig.on && site.tripped_at(&rig.out, &place.positions)) {
+            return None;
+        }
+        let trips = mix.states.iter().filter(|(at, _)| place.trips[usize::from(*at)]);
+        if rig.on && trips.map(|(_, p)| p).sum::<f64>() >= BARRED {
+            return None;
+        }
+        let probes = usize::from(place.at.is_some());
+        let Place { positions, at, far, .. } = place;
+        Errand::to(site, present, &Want { rig, positions, at: *at, far: *far, probes, barred: &[] })
+    }
+
+    /// What each word would leave, with its chance, and the bits that it tells.
+    fn parts(&self, mix: &Mix, answer: &Answer, firm: bool) -> (Vec<(f64, Mix)>, f64) {
+        let of = |at: u16| &self.forecasts[usize::from(answer.codes[usize::from(at)])];
+        let sure = |words: &Words| words.iter().copied().fold(0.0, f64::max);
+        let vague = mix.states.iter().map(|(at, p)| p * sure(&of(*at).0)).sum::<f64>() < SURE;
+        let keeps = if vague { libm::pow(KEEPS, mix.asked.len() as f64) } else { 1.0 };
+        let mut asked = mix.asked.clone();
+        if !firm {
+            asked.push(answer.id);
+            asked.sort_unstable();
+        }
+        let mut parts = Vec::new();
+        for word in 0..5 {
+            let fit = |&(at, p): &(u16, f64)| {
+                let (words, blind) = of(at);
+                (at, p * (keeps * words[word] + (1.0 - keeps) * blind[word]))
+            };
+            let states: Vec<(u16, f64)> = mix.states.iter().map(fit).collect();
+            let p: f64 = states.iter().map(|(_, p)| p).sum();
+            if p >= UNLIKELY {
+                let mut part = Mix { states, asked: asked.clone() };
+                part.normalize();
+                parts.push((p, part));
+            }
+        }
+        let whole: f64 = parts.iter().map(|(p, _)| p).sum();
+        let mut bits = entropy(&self.targets(mix));
+        for (p, part) in &mut parts {
+            *p /= whole;
+            bits -= *p * entropy(&self.targets(part));
+        }
+        // The likeliest part says soonest that a way is too dear.
+        parts.sort_by(|a, b| b.0.total_cmp(&a.0));
+        (parts, bits)
+    }
+
+    /// What can be asked in a rig.
+    fn places(&mut self, rig: &Rig) -> Rc<Vec<Place>> {
+        if let Some(known) = self.places.get(rig) {
+            return Rc::clone(known);
+        }
+        let mut places = Vec::new();
+        for scope in Scope::ALL {
+            let round = Round::new(self.site, self.scene, self.belief, rig, scope, &mut self.ghosts);
+            if !round.columns.is_empty() {
+                self.add_places(&round, &mut places);
+            }
+        }
+        let places = Rc::new(places);
+        self.places.insert(rig.clone(), Rc::clone(&places));
+        places
+    }
+
+    fn add_places(&mut self, round: &Round, places: &mut Vec<Place>) {
+        let switches = self.site.house().switches().count();
+        for thrown in 0..1_u32 << switches {
+            let positions: Vec<bool> = (0..switches).map(|at| thrown >> at & 1 == 1).collect();
+            let trips = self.belief.states.iter();
+            let trips = trips.map(|state| round.shows[usize::from(round.code(0, state, thrown))].1);
+            let trips: Rc<Vec<bool>> = Rc::new(trips.collect());
+            let start = places.len();
+            for column in 0..round.columns.len() {
+                let answer = self.answer(round, column, thrown);
+                if answer.codes.iter().all(|code| *code == answer.codes[0]) {
+                    continue;
+                }
+                for (at, far) in places_of(self.site.house(), round.columns[column].query) {
+                    let known = places[start..].iter().position(|place| (place.at, place.far) == (at, far));
+                    let place = known.map_or(places.len(), |known| start + known);
+                    if known.is_none() {
+                        let (positions, trips) = (positions.clone(), Rc::clone(&trips));
+                        places.push(Place { positions, at, far, trips, answers: Vec::new() });
+                    }
+                    if !places[place].answers.contains(&answer) {
+                        places[place].answers.push(Rc::clone(&answer));
+                    }
+                }
+            }
+        }
+    }
+
+    /// An answer, with what each state forecasts of it.
+    fn answer(&mut self, round: &Round, column: usize, thrown: u32) -> Rc<Answer> {
+        let alphabet = &round.alphabets[round.columns[column].alphabet];
+        let mut blind = [0.0; 5];
+        blind.iter_mut().zip(&alphabet.blind).for_each(|(to, from)| *to = *from);
+        let mut numbers: Vec<Option<u16>> = vec![None; round.shows.len()];
+        let mut codes = Vec::with_capacity(self.belief.states.len());
+        for state in &self.belief.states {
+            let show = usize::from(round.code(column, state, thrown));
+            let number = numbers[show].unwrap_or_else(|| self.forecast((round.shows[show].0, blind)));
+            numbers[show] = Some(number);
+            codes.push(number);
+        }
+        let id = self.answers.len() as u16;
+        let answer = self
+            .answers
+            .entry(codes)
+            .or_insert_with_key(|codes| Rc::new(Answer { id, codes: codes.clone() }));
+        Rc::clone(answer)
+    }
+
+    /// The number of a forecast.
+    fn forecast(&mut self, forecast: (Words, Words)) -> u16 {
+        let known = self.forecasts.iter().position(|known| *known == forecast);
+        known.unwrap_or_else(|| {
+            self.forecasts.push(forecast);
+            self.forecasts.len() - 1
+        }) as u16
+    }
+}
+
+/// The box one stands in, and another that a lead goes to.
+type Where = (Option<BoxId>, Option<BoxId>);
+
+/// Where a question can be asked.
+fn places_of(house: &House, query: Query) -> Vec<Where> {
+    let of = |point: Point| match point {
+        Point::At(local) => Some(house.box_of(local)),
+        Point::Earth => None,
+    };
+    match query {
+        Query::Light(_) => vec![(None, None)],
+        Query::Cable(end) => vec![(Some(house.end(end).at), None)],
+        Query::Wire(wire) => vec![(Some(house.end(wire.end).at), None)],
+        Query::Volts(p, q) | Query::Ohms(p, q) | Query::Load(p, q) => match (of(p), of(q)) {
+            (a, b) if a == b => vec![(a, None)],
+            (Some(at), None) | (None, Some(at)) => vec![(Some(at), None)],
+            (a, b) => vec![(a, b), (b, a)],
+        },
+    }
+}
+
+fn stand(present: &Present) -> Stand {
+    (present.at, present.rig.clone(), present.positions.clone(), present.dead.clone())
+}
+
+/// What counts against a reading; one more at the same place is part of the one before.
+fn cost(errand: &Errand) -> f64 {
+    if errand.steps.is_empty() { errand.minutes } else { errand.cost() }
+}
+
+/// Words as numbers in the order in which they come.
+fn labelled(words: impl Iterator<Item = u16>) -> Vec<u16> {
+    let mut known: Vec<u16> = Vec::new();
+    let mut label = |word: u16| {
+        let place = known.iter().position(|known| *known == word).unwrap_or_else(|| {
+            known.push(word);
+            known.len() - 1
+        });
+        place as u16
+    };
+    words.map(&mut label).collect()
+}
+
+/// Whether the first labels tell all that the second do.
+fn refines(fine: &[u16], coarse: &[u16]) -> bool {
+    let mut known = [None; 5];
+    fine.iter().zip(coarse).all(|(fine, coarse)| *known[usize::from(*fine)].get_or_insert(*coarse) == *coarse)
+}
+
+/// Ways that are not dearer than another and going on from there to where they end.
+fn undominated(site: &Site, mut errands: Vec<Errand>) -> Vec<Errand> {
+    errands.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
+    let mut kept: Vec<Errand> = Vec::new();
+    for errand in errands {
+        let Present { at, rig, positions, .. } = &errand.after;
+        let want = Want { rig, positions, at: *at, far: None, probes: 0, barred: &[] };
+        let dearer = |known: &Errand| {
+            let on = Errand::to(site, &known.after, &want);
+            on.is_some_and(|on| cost(known) + on.minutes <= cost(&errand) + 1e-9)
+        };
+        if !kept.iter().any(dearer) {
+            kept.push(errand);
+        }
+    }
+    kept
+}

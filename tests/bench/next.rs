@@ -1,0 +1,106 @@
+//! From an answer to the next suggestion, as whole processes: `lath record` writes the answer down, `lath next` reads the
+//! call anew. Calls in drawn houses, played to their end by what is suggested.
+//!
+//! `LATH_RUNS=200` times so many answers of each kind of call (20 unless given).
+
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    clippy::panic,
+    reason = "a benchmark prints its figures"
+)]
+
+use lath::files::to_yaml;
+use lath::plan::Next;
+use lath::practice::{Building, Features, Scheme, Slips, Teller, draw};
+use std::ffi::OsStr;
+use std::path::Path;
+use std::process::{Command, Output};
+use std::time::Instant;
+
+/// At most so many answers of one call are timed.
+const MOST: usize = 15;
+
+fn lath(arguments: &[&OsStr]) -> (f64, Output) {
+    let start = Instant::now();
+    let output = Command::new(env!("CARGO_BIN_EXE_lath")).args(arguments).output().unwrap();
+    (start.elapsed().as_secs_f64() * 1e3, output)
+}
+
+/// Milliseconds of `lath record`, of `lath next`, and the prior mass that was not listed.
+struct Timed {
+    record: f64,
+    next: f64,
+    uncovered: f64,
+}
+
+/// Plays a call by what is suggested, until it ends or enough was timed.
+fn play(building: &Building, job: &Path, left: usize, timed: &mut Vec<Timed>) {
+    std::fs::write(job, to_yaml(&building.survey())).unwrap();
+    let mut opened = building.clone();
+    opened.outlets.iter_mut().for_each(|outlet| outlet.opened |= outlet.known);
+    let mut teller = Teller::new(&opened, Slips::none());
+    let next = || {
+        let (took, output) = lath(&["next".as_ref(), job.as_ref(), "--json".as_ref()]);
+        let text = String::from_utf8(output.stdout).unwrap();
+        (took, serde_json::from_str::<Next>(&text).unwrap_or_else(|error| panic!("{error}: {text}")))
+    };
+    let (_, mut said) = next();
+    for _ in 0..left.min(MOST) {
+        let Some(first) = said.suggestions.first().filter(|first| first.ask != "open") else { return };
+        let Ok(read) = teller.take(&first.question()) else { return };
+        let reading = serde_json::to_string(&read).unwrap();
+        let (record, output) =
+            lath(&["record".as_ref(), job.as_ref(), "--reading".as_ref(), reading.as_ref()]);
+        assert!(output.status.success(), "{}\n{reading}", String::from_utf8_lossy(&output.stderr));
+        let took;
+        (took, said) = next();
+        timed.push(Timed { record, next: took, uncovered: said.candidates.uncovered });
+    }
+}
+
+/// The value that this share of some values does not exceed (nearest rank).
+fn rank(mut values: Vec<f64>, share: f64) -> f64 {
+    values.sort_by(f64::total_cmp);
+    let rank = (share * values.len() as f64).ceil() as usize;
+    values.get(rank.clamp(1, values.len().max(1)) - 1).copied().unwrap_or(f64::NAN)
+}
+
+fn measure(name: &str, features: &Features, bar: f64, runs: usize) {
+    let folder = tempfile::tempdir().unwrap();
+    let job = folder.path().join("call.yaml");
+    let mut timed = Vec::new();
+    let mut houses = 0;
+    for seed in 0.. {
+        if timed.len() >= runs || seed > 20 * runs as u64 {
+            break;
+        }
+        let left = runs - timed.len();
+        play(&draw(seed, features), &job, left, &mut timed);
+        houses += 1;
+    }
+    let of = |get: &dyn Fn(&Timed) -> f64, share| rank(timed.iter().map(get).collect(), share);
+    println!(
+        "{name:56} {:4} answers, {houses:3} houses: next p50 {:7.1}, p95 {:7.1} (bar {bar:.0}); record and next p50 {:7.1}, \
+         p95 {:7.1}; uncovered {:.4} at most",
+        timed.len(),
+        of(&|timed| timed.next, 0.5),
+        of(&|timed| timed.next, 0.95),
+        of(&|timed| timed.record + timed.next, 0.5),
+        of(&|timed| timed.record + timed.next, 0.95),
+        of(&|timed| timed.uncovered, 1.0),
+    );
+}
+
+fn main() {
+    let runs = std::env::var("LATH_RUNS").ok().and_then(|runs| runs.parse().ok()).unwrap_or(20).max(1);
+    let bare = Features::bare(Scheme::Conventional);
+    let apart = |apart: [f64; 2]| Features { apart, ..bare.clone() };
+    let largest = Features { four_way: 1.0, junction: 1.0, buried: 1.0, second_light: 1.0, ..bare.clone() };
+    println!("from an answer to the next suggestion, whole processes, milliseconds");
+    measure("two three-ways as found", &bare, 20.0, runs);
+    measure("two three-ways, one box apart", &apart([1.0, 0.0]), 20.0, runs);
+    measure("two three-ways, both boxes apart", &apart([1.0, 1.0]), 150.0, runs);
+    measure("three-ways, four-ways, two lights, a buried box", &largest, 150.0, runs);
+}
