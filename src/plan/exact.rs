@@ -127,6 +127,8 @@ struct Place {
     positions: Vec<bool>,
     at: Option<BoxId>,
     far: Option<BoxId>,
+    /// Whether earth has to be found for it.
+    to_earth: bool,
     /// For each state, whether the breaker opens.
     trips: Rc<Vec<bool>>,
     answers: Vec<Rc<Answer>>,
@@ -279,7 +281,8 @@ impl<'a> Exact<'_, 'a> {
         let mut ways: BTreeMap<Kind, (Rc<Answer>, Vec<Errand>)> = BTreeMap::new();
         for rig in rigs::all(&site, present, false) {
             let positions = &present.positions;
-            let want = Want { rig: &rig, positions, at: None, far: None, probes: 0, barred: &[] };
+            let want =
+                Want { rig: &rig, positions, at: None, far: None, probes: 0, to_earth: false, barred: &[] };
             if Errand::to(&site, present, &want).is_none_or(|errand| errand.cost() >= limit) {
                 continue;
             }
@@ -354,8 +357,9 @@ impl<'a> Exact<'_, 'a> {
             return None;
         }
         let probes = usize::from(place.at.is_some());
-        let Place { positions, at, far, .. } = place;
-        Errand::to(site, present, &Want { rig, positions, at: *at, far: *far, probes, barred: &[] })
+        let Place { positions, at, far, to_earth, .. } = place;
+        let (at, far, to_earth) = (*at, *far, *to_earth);
+        Errand::to(site, present, &Want { rig, positions, at, far, probes, to_earth, barred: &[] })
     }
 
     /// What each word would leave, with its chance, and the bits that it tells.
@@ -424,12 +428,15 @@ impl<'a> Exact<'_, 'a> {
                 if answer.codes.iter().all(|code| *code == answer.codes[0]) {
                     continue;
                 }
-                for (at, far) in places_of(self.site.house(), round.columns[column].query) {
-                    let known = places[start..].iter().position(|place| (place.at, place.far) == (at, far));
+                let query = round.columns[column].query;
+                let to_earth = query.is_to_earth();
+                for (at, far) in places_of(self.site.house(), query) {
+                    let here = |place: &Place| (place.at, place.far, place.to_earth) == (at, far, to_earth);
+                    let known = places[start..].iter().position(here);
                     let place = known.map_or(places.len(), |known| start + known);
                     if known.is_none() {
                         let (positions, trips) = (positions.clone(), Rc::clone(&trips));
-                        places.push(Place { positions, at, far, trips, answers: Vec::new() });
+                        places.push(Place { positions, at, far, to_earth, trips, answers: Vec::new() });
                     }
                     if !places[place].answers.contains(&answer) {
                         places[place].answers.push(Rc::clone(&answer));
@@ -525,7 +532,7 @@ fn undominated(site: &Site, mut errands: Vec<Errand>) -> Vec<Errand> {
     let mut kept: Vec<Errand> = Vec::new();
     for errand in errands {
         let Present { at, rig, positions, .. } = &errand.after;
-        let want = Want { rig, positions, at: *at, far: None, probes: 0, barred: &[] };
+        let want = Want { rig, positions, at: *at, far: None, probes: 0, to_earth: false, barred: &[] };
         let dearer = |known: &Errand| {
             let on = Errand::to(site, &known.after, &want);
             on.is_some_and(|on| cost(known) + on.minutes <= cost(&errand) + 1e-9)

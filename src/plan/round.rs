@@ -25,6 +25,16 @@ pub enum Query {
 }
 
 impl Query {
+    /// Whether one lead is on earth.
+    pub fn is_to_earth(self) -> bool {
+        match self {
+            Query::Volts(p, q) | Query::Ohms(p, q) | Query::Load(p, q) => [p, q].contains(&Point::Earth),
+            Query::Cable(_) | Query::Wire(_) | Query::Light(_) => false,
+        }
+    }
+}
+
+impl Query {
     /// The question on its own.
     fn ask(self) -> Ask {
         match self {
