@@ -2,9 +2,9 @@
 
 use super::defect::{Defect, DefectAt, Fault};
 use super::facts::{Facts, WireIndex};
-use super::space::{Rows, Space, Wiring};
+use super::space::{Dest, Rows, Space, Wiring};
 use super::walls::{Group, Walls};
-use crate::house::{DeviceKind, House, LocalPoint, Terminal, WireId};
+use crate::house::{DeviceKind, EndId, House, LocalPoint, Terminal, WireId};
 use crate::knowledge::{DefectName, Defects};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -33,7 +33,8 @@ impl Space {
                 continue;
             }
             rows.of(parent.walls.clone()).extend(parent.wirings.iter().cloned());
-            let failures = Failures { house, facts, walls: &parent.walls };
+            let dests = parent.wirings.first().map_or(&[][..], |wiring| &wiring.dests);
+            let failures = Failures { house, facts, walls: &parent.walls, dests };
             // Behind a failure of the feed every reading looks different: nothing says which wirings come near.
             let failures = if near { failures.all() } else { failures.of_feed() };
             let mut counts: BTreeMap<DefectName, f64> = BTreeMap::new();
@@ -59,6 +60,8 @@ struct Failures<'a> {
     house: &'a House,
     facts: &'a Facts,
     walls: &'a Walls,
+    /// Where each cable end goes.
+    dests: &'a [Dest],
 }
 
 impl Failures<'_> {
@@ -112,9 +115,7 @@ impl Failures<'_> {
     fn broken(&self, id: WireId, wire: WireIndex) -> Option<(Defect, Walls)> {
         let group = self.walls.wires[wire];
         let alone = self.walls.members(group) < 2;
-        // Of a cable seen at both ends, the end that comes first stands for both.
-        let twin = self.walls.wires.iter().position(|g| *g == group) != Some(wire);
-        let pair = self.walls.members(group) == 2 && twin;
+        let pair = self.walls.members(group) == 2 && self.is_far_end(id.end);
         // The neutral broken on its way to the panel has a name of its own.
         let lost = group == self.walls.neutral && self.walls.members(group) == 2;
         if alone || pair || lost {
@@ -126,8 +127,16 @@ impl Failures<'_> {
         Some((Defect { what: DefectName::OpenWire, at: DefectAt::End(id.end), detail }, walls))
     }
 
+    /// Whether an end is the second of a cable that was seen at both: the first stands for both.
+    fn is_far_end(&self, end: EndId) -> bool {
+        matches!(self.dests.get(usize::from(end.0)), Some(Dest::End(first)) if *first < end)
+    }
+
     /// A wire that touches another of its cable.
     fn touching(&self, id: WireId, wire: WireIndex) -> Vec<(Defect, Walls)> {
+        if self.is_far_end(id.end) {
+            return Vec::new();
+        }
         let end = &self.facts.ends[usize::from(id.end.0)];
         let others = (wire + 1..end.first + end.count)
             .filter(|&other| self.walls.wires[wire] != self.walls.wires[other]);
