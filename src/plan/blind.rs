@@ -31,9 +31,12 @@ impl Look {
 }
 
 /// The readings that tell of most points for their minutes; with everything as it is but for the power and the handles.
-pub fn suggestions(site: &Site, present: &Present, taken: &Taken) -> Vec<Suggestion> {
+/// Those with the handles as they are, and then the others.
+pub fn suggestions(site: &Site, present: &Present, taken: &Taken) -> [Vec<Suggestion>; 2] {
     let rig = Rig { on: true, off: None, jumpers: Vec::new(), ..present.rig.clone() };
-    let Some(with) = tester(site).filter(|_| rigs::allowed(site, present, &rig)) else { return Vec::new() };
+    let Some(with) = tester(site).filter(|_| rigs::allowed(site, present, &rig)) else {
+        return [Vec::new(), Vec::new()];
+    };
     let (barred, ways): (Vec<_>, Vec<_>) =
         ways(present).into_iter().partition(|way| site.tripped_at(&rig.out, way));
     let mut looks: Vec<Look> = Vec::new();
@@ -50,7 +53,9 @@ pub fn suggestions(site: &Site, present: &Present, taken: &Taken) -> Vec<Suggest
         looks.extend(site.boxes().filter_map(|at| look(site, present, taken, with, &want(at))));
     }
     looks.sort_by(|a, b| b.rate().total_cmp(&a.rate()));
-    looks.iter().map(|look| written(site, &rig, look)).collect()
+    let (here, others): (Vec<_>, Vec<_>) =
+        looks.into_iter().partition(|look| look.positions == present.positions);
+    [here, others].map(|looks| looks.iter().map(|look| written(site, &rig, look)).collect())
 }
 
 /// What tells a ghost from line comes first.

@@ -241,10 +241,12 @@ impl<'p, 'a> Planner<'p, 'a> {
         let mut boxes = open::candidates(&self.site, &self.belief, &self.present, taken);
         boxes.sort_by(|a, b| a.2.cost().total_cmp(&b.2.cost()));
         let open = boxes.iter().map(|(_, at, way)| open::suggestion(&self.site, &self.belief, *at, way));
-        let mut found: Vec<Suggestion> = open.collect();
-        if !self.wish.dead_only {
-            found.extend(blind::suggestions(&self.site, &self.present, taken));
-        }
+        let [here, others] = match self.wish.dead_only {
+            true => [Vec::new(), Vec::new()],
+            false => blind::suggestions(&self.site, &self.present, taken),
+        };
+        // A look at what can be read where one is comes before a climb, and a climb before every position.
+        let mut found: Vec<Suggestion> = here.into_iter().chain(open).chain(others).collect();
         // Where one would rather stay comes first.
         let stay = self.wish.at.map(|at| self.site.house().outlet(at).name.as_str());
         found.sort_by_key(|suggestion| stay.is_some() && suggestion.at.as_deref() != stay);

@@ -81,7 +81,7 @@ impl Hints {
             .collect();
         let tried = try_all(&call.house, facts, &all);
         let partners = partners(&call.house, facts, &all);
-        Some(Hints {
+        let hints = Hints {
             wires: facts.wires.len(),
             walls: tried.iter().map(Tried::refuted).collect(),
             doubted: tried.iter().map(Tried::doubted).collect(),
@@ -90,7 +90,13 @@ impl Hints {
             is_one_by_one: tried.iter().any(Tried::doubted)
                 || partners.iter().any(|others| !others.is_empty()),
             partners,
-        })
+        };
+        hints.cuts().then_some(hints)
+    }
+
+    /// Whether anything is cut by them.
+    fn cuts(&self) -> bool {
+        self.is_one_by_one || self.walls.iter().chain(&self.joints).any(|refuted| *refuted)
     }
 
     /// Only what holds of the cables, whatever the joints were meant to be.

@@ -17,9 +17,9 @@ use crate::knowledge::Knowledge;
 use std::collections::BTreeMap;
 
 /// More wirings than this are not listed.
-const MOST_WIRINGS: usize = 500_000;
+const MOST_WIRINGS: usize = 200_000;
 
-/// Or than this, where readings can cut the search.
+/// Or than this, where readings can cut the search, or with a buried box, which is rare.
 const FEW_WIRINGS: usize = 60_000;
 
 /// A buried box makes at least this many times as many wirings, where there are many.
@@ -155,8 +155,8 @@ impl Lister<'_> {
         if large || self.cut.iter().chain(&self.guided).any(of_family) {
             return None;
         }
-        let (wirings, steps) =
-            if self.hints.is_some() { (FEW_WIRINGS, FEW_STEPS) } else { (MOST_WIRINGS, MOST_STEPS) };
+        let wirings = if self.hints.is_some() || level.buried > 0 { FEW_WIRINGS } else { MOST_WIRINGS };
+        let steps = if self.hints.is_some() { FEW_STEPS } else { MOST_STEPS };
         self.list(level, None, wirings, steps)
     }
 
