@@ -16,8 +16,11 @@ use crate::house::House;
 use crate::knowledge::Knowledge;
 use std::collections::BTreeMap;
 
-/// More wirings than this are not listed.
-const MOST_WIRINGS: usize = 200_000;
+/// More wirings than this are not listed, whoever asks.
+const MOST_WIRINGS: usize = 500_000;
+
+/// For a call, than this: until readings cut the search.
+const MANY_WIRINGS: usize = 200_000;
 
 /// Or than this, where readings can cut the search, or with a buried box, which is rare.
 const FEW_WIRINGS: usize = 60_000;
@@ -61,7 +64,7 @@ impl Listing {
         facts: &Facts,
         knowledge: &Knowledge,
         options: Options,
-        hints: Option<&Hints>,
+        readings: Readings,
     ) -> Listing {
         let fixed = |device| space::is_fixed(house, device);
         let netlists = compose::netlists(house, knowledge, &fixed);
@@ -69,7 +72,7 @@ impl Listing {
         let mut lister = Lister {
             house,
             facts,
-            hints,
+            readings,
             netlists: &netlists,
             families: &families,
             found: Vec::new(),
@@ -111,7 +114,7 @@ impl Listing {
 struct Lister<'a> {
     house: &'a House,
     facts: &'a Facts,
-    hints: Option<&'a Hints>,
+    readings: Readings<'a>,
     netlists: &'a [Netlist],
     families: &'a weights::Families,
     found: Vec<Found>,
@@ -121,7 +124,22 @@ struct Lister<'a> {
     least: Option<usize>,
 }
 
+/// What readings have to say to a listing.
+#[derive(Clone, Copy)]
+pub(super) enum Readings<'a> {
+    /// It is about the survey alone.
+    Beside,
+    /// Too few to cut the search.
+    Few,
+    /// They cut it.
+    Hints(&'a Hints),
+}
+
 impl Lister<'_> {
+    fn hints(&self) -> Option<&Hints> {
+        if let Readings::Hints(hints) = self.readings { Some(hints) } else { None }
+    }
+
     fn add(&mut self, level: Level) {
         let of_level = match self.whole(level) {
             Some(all) => Some(all),
@@ -140,7 +158,7 @@ impl Lister<'_> {
             self.cut.push(level);
             return;
         };
-        let odds = all.iter().filter_map(|one| self.hints?.odds(&one.walls));
+        let odds = all.iter().filter_map(|one| self.hints()?.odds(&one.walls));
         self.least = odds.chain(self.least).min();
         self.found.extend(all);
     }
@@ -155,14 +173,18 @@ impl Lister<'_> {
         if large || self.cut.iter().chain(&self.guided).any(of_family) {
             return None;
         }
-        let wirings = if self.hints.is_some() || level.buried > 0 { FEW_WIRINGS } else { MOST_WIRINGS };
-        let steps = if self.hints.is_some() { FEW_STEPS } else { MOST_STEPS };
+        let (wirings, steps) = match self.readings {
+            Readings::Beside => (MOST_WIRINGS, MOST_STEPS),
+            Readings::Few if level.buried == 0 => (MANY_WIRINGS, MOST_STEPS),
+            Readings::Few => (FEW_WIRINGS, MOST_STEPS),
+            Readings::Hints(_) => (FEW_WIRINGS, FEW_STEPS),
+        };
         self.list(level, None, wirings, steps)
     }
 
     /// What readings leave of a level: as much as makes no long list.
     fn left(&self, level: Level) -> Option<Vec<Found>> {
-        let hints = self.hints?;
+        let hints = self.hints()?;
         if self.cut.iter().any(|cut| cut.family == level.family) {
             return None;
         }

@@ -5,7 +5,7 @@ use super::defect::Defect;
 use super::errors;
 use super::facts::Facts;
 use super::hints::Hints;
-use super::listing::Listing;
+use super::listing::{Listing, Readings};
 use super::netlist::Netlist;
 use super::walls::Walls;
 use crate::call::Call;
@@ -111,7 +111,7 @@ impl Space {
     /// Enumerates the space of a house: wirings that were landed as they were meant.
     pub fn new(house: &House, knowledge: &Knowledge, options: Options) -> Space {
         let facts = Facts::new(house);
-        Listing::sound(house, &facts, knowledge, options, None).weighed(&facts, knowledge)
+        Listing::sound(house, &facts, knowledge, options, Readings::Beside).weighed(&facts, knowledge)
     }
 
     /// The space of a call: wirings with one landing error in an opened box too.
@@ -128,7 +128,8 @@ impl Space {
     fn searched(call: &Call, knowledge: &Knowledge, options: Options, deep: bool) -> Space {
         let (house, facts) = (&call.house, Facts::new(&call.house));
         let hints = Hints::new(call, &facts);
-        let mut listing = Listing::sound(house, &facts, knowledge, options, hints.as_ref());
+        let readings = hints.as_ref().map_or(Readings::Few, Readings::Hints);
+        let mut listing = Listing::sound(house, &facts, knowledge, options, readings);
         let whole = |at: &BoxId| {
             let outlet = house.outlet(*at);
             let marked = outlet.devices.iter().all(|&device| house.device(device).marked);
