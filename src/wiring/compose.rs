@@ -19,9 +19,11 @@ const MOST_NETLISTS: usize = 4096;
 pub fn netlists(house: &House, knowledge: &Knowledge, fixed: &impl Fn(DeviceId) -> bool) -> Vec<Netlist> {
     let Knowledge { schemes, attachments, habits, .. } = knowledge;
     let beside = match house.feeds.len() {
-        0 | 1 => Some(habits.prior.unnamed_circuit).filter(|_| has_stranger(house)),
-        _ => Some(habits.prior.other_circuit),
+        0 | 1 if has_stranger(house) => habits.prior.unnamed_circuit,
+        0 | 1 => 0.0,
+        _ => habits.prior.other_circuit,
     };
+    let beside = Some(beside).filter(|mass| *mass > 0.0);
     let switches: Vec<DeviceId> = house.switches().collect();
     if switches.len() > MOST_SWITCHES {
         return Vec::new();
