@@ -305,6 +305,10 @@ fn compose(house: &House, chains: &[Laid], hanging: &Hanging) -> Netlist {
         }
     }
     neutral_leads(house, &mut nets);
+    for net in &mut nets.all {
+        let common = |(_, terminal): &(DeviceId, Terminal)| *terminal == Terminal::Common;
+        net.tie = net.hop.is_none() && !net.terminals.is_empty() && net.terminals.iter().all(common);
+    }
     let either = hanging.iter().filter_map(|(device, hang)| match hang {
         Hang::Own(chain) if chains[*chain].scheme.either_polarity => Some(*device),
         _ => None,

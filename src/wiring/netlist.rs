@@ -16,6 +16,8 @@ pub struct Net {
     pub hop: Option<u8>,
     /// A scheme has a light on it.
     pub load: bool,
+    /// It joins commons and nothing else.
+    pub tie: bool,
 }
 
 /// One scheme on its devices.
@@ -81,7 +83,6 @@ impl Screws {
 impl Net {
     /// The role of a wire that carries this net, decided in the agreed order.
     pub fn role(&self) -> Role {
-        let commons_only = self.terminals.iter().all(|(_, terminal)| *terminal == Terminal::Common);
         let at_light =
             self.terminals.iter().any(|(_, terminal)| matches!(terminal, Terminal::Center | Terminal::Shell));
         if self.poles.contains(&Pole::Line) {
@@ -94,7 +95,7 @@ impl Net {
             Role::Other
         } else if at_light || self.load {
             Role::Load
-        } else if commons_only && self.hop.is_none() {
+        } else if self.tie {
             Role::Tie
         } else {
             Role::Traveler

@@ -67,11 +67,11 @@ fn turns_of_switch(house: &House, laid: &Netlist, device: DeviceId, fixed: bool,
     let seen = house.device(device);
     let kind = laid.kinds.iter().find(|(d, _)| *d == device).map_or(seen.kind, |(_, kind)| *kind);
     let opened = house.outlet(seen.at).opened;
-    if !seen.marked && opened {
-        return turns_unmarked(house, device, kind, fixed && !(leads && kind == DeviceKind::ThreeWay));
-    }
     let in_hop = |net: &Net| net.hop.is_some() && net.terminals.iter().any(|(d, _)| *d == device);
     let renames_only = laid.nets.iter().any(in_hop) && kind == DeviceKind::ThreeWay && leads;
+    if !seen.marked && opened {
+        return turns_unmarked(house, device, kind, fixed && !renames_only);
+    }
     if !fixed || renames_only {
         return vec![Turn::none(device)];
     }
