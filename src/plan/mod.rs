@@ -133,7 +133,7 @@ struct Ranked {
 
 enum What {
     Pick(Box<Pick>),
-    Open(BoxId, Errand),
+    Open(BoxId, Box<Errand>),
 }
 
 impl Ranked {
@@ -263,7 +263,9 @@ impl<'p, 'a> Planner<'p, 'a> {
         let rigs = rigs::all(&self.site, &self.present, self.wish.dead_only);
         let mut ranked = self.ranked(&mut search, &rigs);
         let boxes = open::candidates(&self.site, &self.belief, &self.present, taken);
-        ranked.extend(boxes.into_iter().map(|(rate, at, way)| Ranked { rate, what: What::Open(at, way) }));
+        ranked.extend(
+            boxes.into_iter().map(|(rate, at, way)| Ranked { rate, what: What::Open(at, Box::new(way)) }),
+        );
         let away = |ranked: &Ranked| self.wish.at.is_some() && ranked.at() != self.wish.at;
         ranked.sort_by(|a, b| {
             let live = |ranked: &Ranked| ranked.is_live(&search);

@@ -52,7 +52,7 @@ pub fn answered(call: &Call, knowledge: &Knowledge, space: &Space, ledger: &mut 
 /// What was chosen.
 enum Chosen {
     Pick(Box<Pick>),
-    Open(BoxId, Errand),
+    Open(BoxId, Box<Errand>),
 }
 
 impl Planner<'_, '_> {
@@ -111,7 +111,7 @@ impl Planner<'_, '_> {
         }
         for (bits, at, way) in boxes {
             if better(&best, bits, way.cost()) {
-                best = Some((bits, way.cost(), Chosen::Open(at, way)));
+                best = Some((bits, way.cost(), Chosen::Open(at, Box::new(way))));
             }
         }
         best.map(|(.., chosen)| chosen)
@@ -132,7 +132,7 @@ impl Planner<'_, '_> {
         while !left.is_empty() {
             let Some((rig, scope)) = left.swap_remove(below(left.len())) else {
                 let (_, at, way) = boxes.swap_remove(below(boxes.len()));
-                return Some(Chosen::Open(at, way));
+                return Some(Chosen::Open(at, Box::new(way)));
             };
             let Some(round) = search.round(&rig, scope) else { continue };
             let mut singles = Campaign::new(search, round).singles();
