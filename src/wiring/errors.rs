@@ -12,7 +12,7 @@ use super::defect::Defect;
 use super::facts::{Facts, WireIndex};
 use super::hints::Hints;
 use super::netlist::Netlist;
-use super::pairing::Search;
+use super::pairing::{Guide, Search};
 use super::slips::{Layout, Slip};
 use super::space::{Dest, Label};
 use super::turning;
@@ -163,7 +163,7 @@ impl Slipped<'_> {
         for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {
             let search = Search::new(house, facts, netlist, named, 0, &mut collection);
             match self.hints {
-                Some(hints) => search.guided(hints, DOUBTS).run(),
+                Some(hints) => search.guided(Guide { hints, budget: DOUBTS, straight: false }).run(),
                 None => search.run(),
             }
         }

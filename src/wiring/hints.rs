@@ -147,6 +147,11 @@ impl Hints {
         (!self.apart(one, other)).then_some(doubts)
     }
 
+    /// Whether two wires of different boxes read closed while both were joined to nothing else in sight.
+    pub(super) fn read_closed(&self, one: WireIndex, other: WireIndex) -> bool {
+        self.partners[one].contains(&other)
+    }
+
     /// How many readings found a wire joined to one of another box.
     pub(super) fn partners(&self, wire: WireIndex) -> usize {
         self.partners[wire].len()

@@ -9,7 +9,7 @@ use super::errors;
 use super::facts::Facts;
 use super::hints::Hints;
 use super::netlist::Netlist;
-use super::pairing::Search;
+use super::pairing::{Guide, Search};
 use super::space::{self, Options, Space};
 use super::weights::{self, Level};
 use crate::house::House;
@@ -189,13 +189,19 @@ impl Lister<'_> {
             return None;
         }
         let mut left: Option<Vec<Found>> = None;
-        for budget in BUDGETS {
-            let most = if left.is_none() { MOST_WIRINGS } else { FEW_WIRINGS };
-            let Some(all) = self.list(level, Some((hints, budget)), most, MOST_STEPS) else { break };
+        let straight = Guide { hints, budget: BUDGETS[0], straight: true };
+        let others = BUDGETS.map(|budget| Guide { straight: false, budget, ..straight });
+        for guide in [straight].into_iter().chain(others) {
+            // What fits more readings is there already: more of it only where that is quick.
+            let (most, steps) = match &left {
+                Some(some) if !some.is_empty() => (FEW_WIRINGS, FEW_STEPS),
+                _ => (MOST_WIRINGS, MOST_STEPS),
+            };
+            let Some(all) = self.list(level, Some(guide), most, steps) else { break };
             let least = all.iter().filter_map(|one| hints.odds(&one.walls)).chain(self.least).min();
-            let enough = all.len() > ENOUGH || least.is_some_and(|least| budget >= least + MARGIN);
+            let enough = all.len() > ENOUGH || least.is_some_and(|least| guide.budget >= least + MARGIN);
             left = Some(all);
-            if enough {
+            if enough && !guide.straight {
                 break;
             }
         }
@@ -204,13 +210,7 @@ impl Lister<'_> {
 
     /// The wirings of a level, if there are no more than `most` and they take no more than so many steps. A part of a level
     /// would be a biased one: it is taken whole or not at all.
-    fn list(
-        &self,
-        level: Level,
-        guide: Option<(&Hints, usize)>,
-        most: usize,
-        steps: u64,
-    ) -> Option<Vec<Found>> {
+    fn list(&self, level: Level, guide: Option<Guide>, most: usize, steps: u64) -> Option<Vec<Found>> {
         let most = most.min(MOST_WIRINGS - self.found.len().min(MOST_WIRINGS));
         let mut collection = Collection::new(most, steps);
         let of_level =
@@ -219,7 +219,7 @@ impl Lister<'_> {
             let named = self.netlists.iter().position(|other| other.same_story(netlist)).unwrap_or(0);
             let search = Search::new(self.house, self.facts, netlist, named, level.buried, &mut collection);
             match guide {
-                Some((hints, budget)) => search.guided(hints, budget).run(),
+                Some(guide) => search.guided(guide).run(),
                 None => search.run(),
             }
         }

@@ -31,6 +31,17 @@ pub(super) enum Entry {
 /// Where each pole enters.
 pub(super) type Feed = [Option<Entry>; 4];
 
+/// What readings make of a search.
+#[derive(Clone, Copy)]
+pub(super) struct Guide<'a> {
+    pub(super) hints: &'a Hints,
+    /// How many readings a wiring may be at odds with, of those that hints count one by one.
+    pub(super) budget: usize,
+    /// Whether ends whose wires read closed to each other are taken to be one cable: what is joined in the dark instead is
+    /// joined all the same.
+    pub(super) straight: bool,
+}
+
 /// The search for one netlist and one number of buried boxes.
 pub(super) struct Search<'a> {
     pub(super) house: &'a House,
@@ -44,6 +55,8 @@ pub(super) struct Search<'a> {
     pub(super) hints: Option<&'a Hints>,
     /// How many readings a wiring may be at odds with, of those that hints count one by one.
     pub(super) budget: usize,
+    /// Whether ends whose wires read closed to each other are taken to be one cable, and not to be joined in the dark.
+    straight: bool,
     /// How many it is at odds with by what is decided so far.
     pub(super) cost: usize,
     /// Boxes nobody has looked into: unopened ones, then buried ones.
@@ -87,6 +100,7 @@ impl<'a> Search<'a> {
             found,
             hints: None,
             budget: usize::MAX,
+            straight: false,
             cost: 0,
             dark: facts.unopened.iter().map(|b| Place::Box(*b)).chain(buried_places).collect(),
             feed: [None; 4],
@@ -100,8 +114,8 @@ impl<'a> Search<'a> {
     }
 
     /// The same search, cut by readings.
-    pub(super) fn guided(self, hints: &'a Hints, budget: usize) -> Search<'a> {
-        Search { hints: Some(hints), budget, ..self }
+    pub(super) fn guided(self, Guide { hints, budget, straight }: Guide<'a>) -> Search<'a> {
+        Search { hints: Some(hints), budget, straight, ..self }
     }
 
     /// Takes down readings that what was just decided is at odds with; false when there are too many.
@@ -342,6 +356,10 @@ impl<'a> Search<'a> {
             self.lay();
             return;
         };
+        if let Some((far, map)) = self.read_as_one(at) {
+            self.try_cable(at, far, map);
+            return;
+        }
         for far in at + 1..self.dests.len() {
             if self.dests[far].is_none() {
                 for map in 0..self.facts.maps[at][far].len() {
@@ -371,6 +389,17 @@ impl<'a> Search<'a> {
         }
         self.cost = before;
         self.dests[at] = None;
+    }
+
+    /// The end whose every wire read closed to one of this end.
+    fn read_as_one(&self, at: usize) -> Option<(usize, usize)> {
+        let hints = self.hints.filter(|_| self.straight)?;
+        (at + 1..self.dests.len()).filter(|&far| self.dests[far].is_none()).find_map(|far| {
+            let closed = |map: &Vec<WireIndex>| {
+                self.facts.ends[at].wires().zip(map).all(|(wire, &other)| hints.read_closed(wire, other))
+            };
+            self.facts.maps[at][far].iter().position(closed).map(|map| (far, map))
+        })
     }
 
     fn try_cable(&mut self, near: usize, far: usize, map: usize) {
