@@ -235,8 +235,8 @@ impl<'p, 'a> Planner<'p, 'a> {
         Vec::new()
     }
 
-    /// Where no wiring could be listed nothing is to be weighed: boxes nobody has looked into, the least work first; then
-    /// what cuts the search.
+    /// Where no wiring could be listed nothing is to be weighed. First what cuts the search and can be read as the handles
+    /// stand; then boxes nobody has looked into, the least work first; then the same readings in the other positions.
     fn unlisted(&self, taken: &Taken) -> Vec<(Suggestion, Option<Table>)> {
         let mut boxes = open::candidates(&self.site, &self.belief, &self.present, taken);
         boxes.sort_by(|a, b| a.2.cost().total_cmp(&b.2.cost()));

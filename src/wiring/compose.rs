@@ -64,12 +64,12 @@ fn has_stranger(house: &House) -> bool {
                 _ => None,
             });
             let ends: Vec<EndId> = ends.collect();
-            let (mut here, others): (Vec<_>, Vec<_>) =
+            let (here, others): (Vec<_>, Vec<_>) =
                 groups.into_iter().partition(|(group, _)| group.iter().any(|end| ends.contains(end)));
             let on_device = joint.points.iter().any(|point| matches!(point, LocalPoint::Terminal(..)));
             let on_device = on_device || here.iter().any(|(_, on_device)| *on_device);
             groups = others;
-            groups.push((here.drain(..).flat_map(|(group, _)| group).collect(), on_device));
+            groups.push((here.into_iter().flat_map(|(group, _)| group).collect(), on_device));
         }
         // A single that is only spliced through is as usual as can be.
         let cable = |end: &EndId| house.end(*end).wires.len() > 1;

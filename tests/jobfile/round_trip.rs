@@ -457,18 +457,7 @@ fn words_are_the_same_everywhere() {
     same(&[Reach::Stand, Reach::Steps, Reach::Ladder, Reach::Blocked]);
     same(&[Sheath::ClothNm, Sheath::Nm, Sheath::Armored, Sheath::KnobAndTube, Sheath::Conduit, Sheath::Lead]);
     same(&[Metal::Copper, Metal::Aluminum]);
-    same(&[
-        DeviceKind::SinglePole,
-        DeviceKind::ThreeWay,
-        DeviceKind::FourWay,
-        DeviceKind::DoublePole,
-        DeviceKind::Dimmer,
-        DeviceKind::Electronic,
-        DeviceKind::Switch,
-        DeviceKind::Light,
-        DeviceKind::PullChain,
-        DeviceKind::Receptacle,
-    ]);
+    same(&DeviceKind::ALL);
     same(&[LampKind::Incandescent, LampKind::Led, LampKind::Cfl, LampKind::Unknown]);
     same(&[FeedKind::Breaker, FeedKind::Fuse, FeedKind::Gfci, FeedKind::Afci]);
     same(&[Grounds::None, Grounds::Some, Grounds::All]);
