@@ -1,7 +1,7 @@
 //! Bins from nets: what each kind of question would show.
 //!
-//! A net is *hard* when it is line or neutral, *held* when lamps tie it to one of them only, *between* when lamps tie
-//! it to both, and *floating* otherwise. All but the last two are answered at once.
+//! A net is *hard* when it is a pole of the supply (line, neutral, another circuit's line), *held* when lamps tie it to
+//! one of them only, *between* when lamps tie it to several, and *floating* otherwise. All but the last two are answered at once.
 
 use super::OTHER_LOADS;
 use super::ghost::Ghosts;
@@ -31,12 +31,12 @@ fn mix(parts: &[(f64, Bins)]) -> Bins {
 /// What ties a net to the supply.
 #[derive(Clone, Copy, PartialEq, Debug)]
 enum Tie {
-    /// Line or neutral itself, or tied by lamps to one of them only: its potential (1 or 0 of the supply) and the ohms
-    /// between.
+    /// A pole of the supply itself, or tied by lamps to one of them only: its potential (as a share of the supply) and the
+    /// ohms between.
     Held(f64, f64),
-    /// Tied by lamps to both.
+    /// Tied by lamps to several.
     Between,
-    /// To neither.
+    /// To none.
     Floating,
 }
 
@@ -68,13 +68,10 @@ impl Nets<'_> {
         farads: f64,
         ghosts: Option<&mut Ghosts>,
     ) -> Bins {
+        let (p, q) = (self.as_one_line(p), self.as_one_line(q));
         if p == q {
             return NONE;
         }
-        if self.are_legs(p, q) {
-            return if self.walls.opposite { only(3) } else { NONE };
-        }
-        let (p, q) = (self.as_one_line(p), self.as_one_line(q));
         match (self.tie(p, true), self.tie(q, true)) {
             (Tie::Held(a, ra), Tie::Held(b, rb)) => volt_bin((a - b).abs() * ohms / (ohms + ra + rb)),
             (Tie::Floating, _) | (_, Tie::Floating) => {
@@ -91,9 +88,6 @@ impl Nets<'_> {
         }
         if self.shorted() {
             return TRIPS;
-        }
-        if self.are_legs(p, q) {
-            return if self.walls.opposite { only(2) } else { NONE };
         }
         let (p, q) = (self.as_one_line(p), self.as_one_line(q));
         self.over_lamps(|nets| {
@@ -114,11 +108,10 @@ impl Nets<'_> {
         }
         let Some(light) = light else { return only(DARK) };
         let [p, q] = light.ends;
-        let hard = |net| net == self.line || net == self.neutral;
         if p == q {
             return only(DARK);
         }
-        if hard(p) && hard(q) {
+        if self.pole(p).is_some() && self.pole(q).is_some() {
             return only(0);
         }
         let share = self.divided(p, q, f64::INFINITY, false);
@@ -166,11 +159,8 @@ impl Nets<'_> {
     }
 
     fn tie(&self, net: NetId, cold: bool) -> Tie {
-        if net == self.line {
-            return Tie::Held(1.0, 0.0);
-        }
-        if net == self.neutral {
-            return Tie::Held(0.0, 0.0);
+        if let Some(potential) = self.pole(net) {
+            return Tie::Held(potential, 0.0);
         }
         let mut reached = vec![(net, 0.0)];
         let mut held: Option<(f64, f64)> = None;
@@ -180,13 +170,12 @@ impl Nets<'_> {
             for lamp in self.lamps.iter().filter(|lamp| lamp.ends.contains(&here)) {
                 let far = if lamp.ends[0] == here { lamp.ends[1] } else { lamp.ends[0] };
                 let ohms = ohms + lamp.ohms(cold);
-                let potential = if far == self.line { 1.0 } else { 0.0 };
-                if far != self.line && far != self.neutral {
+                let Some(potential) = self.pole(far) else {
                     if !reached.iter().any(|(net, _)| *net == far) {
                         reached.push((far, ohms));
                     }
                     continue;
-                }
+                };
                 match held {
                     None => held = Some((potential, ohms)),
                     Some((other, _)) if other != potential => return Tie::Between,
@@ -197,14 +186,17 @@ impl Nets<'_> {
         held.map_or(Tie::Floating, |(potential, ohms)| Tie::Held(potential, ohms))
     }
 
-    /// The share of the supply on a net that lamps tie to both poles; `None` for any other.
+    /// The potential of a net that lamps tie to several poles, as a share of the supply; `None` for any other.
     pub(super) fn between_poles(&self, net: NetId) -> Option<f64> {
         // One lamp ties a net to one pole at most.
         if self.lamps.iter().filter(|lamp| lamp.ends[0] != lamp.ends[1]).count() < 2 {
             return None;
         }
         let cold = !self.burns();
-        (self.tie(net, cold) == Tie::Between).then(|| self.divided(net, self.neutral, f64::INFINITY, cold))
+        // From the lowest pole, as what is solved tells no sign.
+        let (lowest, potential) = self.other_leg().map_or((self.neutral, 0.0), |other| (other, -1.0));
+        (self.tie(net, cold) == Tie::Between)
+            .then(|| potential + self.divided(net, lowest, f64::INFINITY, cold))
     }
 
     /// Whether any lamp gets enough to be hot. One behind a bad joint may not.
@@ -224,6 +216,9 @@ impl Nets<'_> {
         let (mut network, nodes) = self.lamp_network(&[p, q], cold)?;
         let node = |net| nodes.iter().find(|(n, _)| *n == net).map(|(_, node)| *node);
         network.source(node(self.line)?, node(self.neutral)?, 1.0, 1e-3).ok()?;
+        if let Some(other) = self.other_leg() {
+            network.source(node(other)?, node(self.neutral)?, -1.0, 1e-3).ok()?;
+        }
         let (p, q) = (node(p)?, node(q)?);
         if ohms.is_finite() {
             network.resistor(p, q, ohms).ok()?;
@@ -231,12 +226,12 @@ impl Nets<'_> {
         network.solve_dc().ok()?.volts(p, q).ok()
     }
 
-    /// Lamps as resistors between nets, with `also` and both poles of the supply; neutral is the reference.
+    /// Lamps as resistors between nets, with `also` and the poles of the supply; neutral is the reference.
     fn lamp_network(&self, also: &[NetId], cold: bool) -> Option<(Network, Vec<(NetId, Node)>)> {
         let mut network = Network::new();
         let mut nodes = vec![(self.neutral, Node::REFERENCE)];
         let ends = self.lamps.iter().flat_map(|lamp| lamp.ends);
-        for net in ends.chain(also.iter().copied()).chain([self.line]) {
+        for net in ends.chain(also.iter().copied()).chain([self.line]).chain(self.other_leg()) {
             if !nodes.iter().any(|(n, _)| *n == net) {
                 nodes.push((net, network.add_node().ok()?));
             }

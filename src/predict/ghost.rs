@@ -13,7 +13,8 @@ use crate::wiring::Facts;
 use rustc_hash::FxHashMap;
 
 /// A meter of this resistance or less pulls down whatever a house can couple: 3.1 microamperes a metre of live
-/// neighbour at 120 V, so four neighbours over 20 m put less than 2.5 V on it.
+/// neighbour at 120 V, so four neighbours over 20 m put less than 2.5 V on it. (Between the legs of a service there is
+/// twice as much: where both are near, it is worked out.)
 const PULLS_DOWN: f64 = 1e4;
 
 /// Two wires that lie side by side: in a cable, or as singles of one box.
@@ -33,7 +34,7 @@ struct Coupled {
     /// For names `a <= b`, two from `2 * (a * names + b)` on: pairs in cables and pairs of singles; a net with itself: its
     /// wires.
     pairs: Vec<u8>,
-    /// Names that lamps tie to both poles, each with its share of the supply.
+    /// The other leg of the service, and names that lamps tie to several poles: each with its share of the supply.
     held: Vec<(u8, u64)>,
     meter: [u64; 2],
 }
@@ -67,7 +68,7 @@ impl Ghosts {
 
     /// Volts between two nets of which at least one floats: a distribution over the lengths tried.
     pub(super) fn between(&mut self, nets: &Nets, p: NetId, q: NetId, ohms: f64, farads: f64) -> Bins {
-        if ohms <= PULLS_DOWN {
+        if ohms <= PULLS_DOWN && nets.other_leg().is_none() {
             return NONE;
         }
         let coupled = self.coupled(nets, p, q, [ohms.to_bits(), farads.to_bits()]);
@@ -91,10 +92,19 @@ impl Ghosts {
     fn coupled(&self, nets: &Nets, p: NetId, q: NetId, meter: [u64; 2]) -> Coupled {
         let mut names = [UNNAMED; NODES];
         names[usize::from(nets.line)] = LINE;
-        nets.second.iter().for_each(|&second| names[usize::from(second)] = LINE);
         names[usize::from(nets.neutral)] = NEUTRAL;
-        let mut next = NEUTRAL + 1;
         let mut held: Vec<(u8, u64)> = Vec::new();
+        let mut next = NEUTRAL + 1;
+        if let Some(second) = nets.second {
+            names[usize::from(second)] = LINE;
+        }
+        if let Some(other) = nets.other_leg() {
+            names[usize::from(other)] = next;
+            held.push((next, f64::to_bits(-1.0)));
+            next += 1;
+        }
+        // What is named by now is a pole; what is named from here on is not.
+        let poles = next;
         for net in nets.lamps.iter().flat_map(|lamp| lamp.ends) {
             if names[usize::from(net)] != UNNAMED {
                 continue;
@@ -105,7 +115,7 @@ impl Ghosts {
                 next += 1;
             }
         }
-        let is_held = |name: u8| held.iter().any(|(held, _)| *held == name);
+        let is_held = |name: u8| name >= poles && held.iter().any(|(held, _)| *held == name);
         // Nets that a lamp ties together stand together: against a coupling a lamp is a wire.
         for lamp in nets.lamps.iter().chain(nets.lamps.iter().rev()) {
             let [one, other] = lamp.ends.map(usize::from);
@@ -122,7 +132,7 @@ impl Ghosts {
                 }
                 (false, false) => {
                     let (from, to) = (names[one].max(names[other]), names[one].min(names[other]));
-                    if from > NEUTRAL {
+                    if from >= poles {
                         names.iter_mut().filter(|name| **name == from).for_each(|name| *name = to);
                     }
                 }

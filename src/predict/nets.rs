@@ -42,6 +42,8 @@ pub struct Nets<'a> {
     pub(super) neutral: NetId,
     /// The line of another circuit, where both are on and not one net.
     pub(super) second: Option<NetId>,
+    /// Whether two circuits that are on meet, and are on opposite legs of the service.
+    legs_meet: bool,
     pub(super) lamps: Vec<LampEdge>,
     pub(super) power: bool,
 }
@@ -63,6 +65,7 @@ impl<'a> Nets<'a> {
             line: 0,
             neutral: 0,
             second: None,
+            legs_meet: false,
             lamps: Vec::new(),
             power: on != [false; 2],
         };
@@ -91,11 +94,12 @@ impl<'a> Nets<'a> {
         let burning = opened.lamps.iter().filter(|lamp| !failed.is_dark(lamp.device));
         nets.lamps = burning.filter_map(|lamp| nets.lamp(lamp)).collect();
         if let Some(Fault::BadJoint(wire, ohms)) = walls.fault {
-            let ends = [nets.find(away), nets.find(nets.node(Spot::Wire(wire)))];
+            let ends = [away, nets.node(Spot::Wire(wire))].map(|end| nets.as_one_line(nets.find(end)));
             nets.lamps.push(LampEdge::resistor(ends, f64::from(ohms)));
         }
         if let Some(Fault::PulledUp(group, ohms)) = walls.fault {
-            nets.lamps.push(LampEdge::resistor([nets.line, nets.find(group)], f64::from(ohms)));
+            let pulled = nets.as_one_line(nets.find(group));
+            nets.lamps.push(LampEdge::resistor([nets.line, pulled], f64::from(ohms)));
         }
         nets
     }
@@ -107,6 +111,7 @@ impl<'a> Nets<'a> {
         match on {
             [true, true] => {
                 self.second = Some(other).filter(|other| *other != line);
+                self.legs_meet = other == line && self.walls.opposite;
                 line
             }
             [false, true] => other,
@@ -114,14 +119,20 @@ impl<'a> Nets<'a> {
         }
     }
 
-    /// A net, but for the second of two lines the first: to anything but each other they are the same.
-    pub(super) fn as_one_line(&self, net: NetId) -> NetId {
-        if self.second == Some(net) { self.line } else { net }
+    /// The other leg, where two circuits on opposite legs are on.
+    pub(super) fn other_leg(&self) -> Option<NetId> {
+        self.second.filter(|_| self.walls.opposite)
     }
 
-    /// Whether two nets are the lines of two circuits.
-    pub(super) fn are_legs(&self, p: NetId, q: NetId) -> bool {
-        self.second.is_some_and(|second| [(second, self.line), (self.line, second)].contains(&(p, q)))
+    /// A net, but for the line of another circuit on the same leg the first line: to all there is they are the same.
+    pub(super) fn as_one_line(&self, net: NetId) -> NetId {
+        if self.second == Some(net) && !self.walls.opposite { self.line } else { net }
+    }
+
+    /// The potential of a net that is held hard, as a share of the supply.
+    pub(super) fn pole(&self, net: NetId) -> Option<f64> {
+        let other_leg = || self.other_leg().filter(|other| *other == net).map(|_| -1.0);
+        if net == self.line { Some(1.0) } else { (net == self.neutral).then_some(0.0).or_else(other_leg) }
     }
 
     /// Switches in boxes nobody has opened.
@@ -196,8 +207,8 @@ impl<'a> Nets<'a> {
         Nets { lamps, ..*self }
     }
 
-    /// Whether line meets neutral with nothing between.
+    /// Whether line meets neutral, or the line of the other leg, with nothing between.
     pub(super) fn shorted(&self) -> bool {
-        self.line == self.neutral || self.second == Some(self.neutral)
+        self.line == self.neutral || self.second == Some(self.neutral) || self.legs_meet
     }
 }
