@@ -12,6 +12,7 @@ use lath::predict::network::{Assumed, Full};
 use lath::predict::{HERTZ, METRES, OTHER_LOADS, Scene, Setup, Tester, answer};
 use lath::wiring::{Facts, Fault, Options, Space, Walls};
 use proptest::bool::weighted as weighted_bool;
+use proptest::collection::vec;
 use proptest::option::{of, weighted};
 use proptest::prelude::*;
 use proptest::sample::{Index, select};
@@ -61,8 +62,8 @@ struct Drawn {
     row: Index,
     /// A wire and the group it is moved to: joins or parts groups, as faults do.
     moved: Option<(Index, Index)>,
-    /// A kind of failure, and where.
-    fault: Option<(Index, Index, bool)>,
+    /// Kinds of failure, and where: none, mostly, and two at most.
+    faults: Vec<(Index, Index, bool)>,
     power: bool,
     lamp: LampState,
     /// One bit a device, three in a row for each: out where all three are set, so that few are.
@@ -77,17 +78,20 @@ struct Drawn {
 
 fn drawn() -> impl Strategy<Value = Drawn> {
     let lamp = select(vec![LampState::In, LampState::In, LampState::Out, LampState::Test]);
-    let fault = weighted(0.4, (any::<Index>(), any::<Index>(), any::<bool>()));
-    let walls = (any::<Index>(), any::<Index>(), weighted(0.5, (any::<Index>(), any::<Index>())), fault);
+    let faults = prop_oneof![
+        6 => Just(0..=0), 3 => Just(1..=1), 1 => Just(2..=2)
+    ]
+    .prop_flat_map(|many| vec((any::<Index>(), any::<Index>(), any::<bool>()), many));
+    let walls = (any::<Index>(), any::<Index>(), weighted(0.5, (any::<Index>(), any::<Index>())), faults);
     let points = (any::<Index>(), of(any::<Index>()));
     let jumper = weighted(0.4, (any::<Index>(), of(any::<Index>())));
     let apart = (any::<u64>(), any::<u128>(), jumper);
     (walls, weighted_bool(0.7), lamp, apart, any::<u32>(), points).prop_map(
-        |((house, row, moved, fault), power, lamp, (out, lifted, jumper), thrown, points)| Drawn {
+        |((house, row, moved, faults), power, lamp, (out, lifted, jumper), thrown, points)| Drawn {
             house,
             row,
             moved,
-            fault,
+            faults,
             power,
             lamp,
             out,
@@ -116,7 +120,8 @@ impl Drawn {
             let at = wire.index(walls.wires.len());
             walls.wires[at] = group.index(usize::from(walls.groups)) as u8;
         }
-        walls.fault = self.fault.map(|(kind, at, side)| failure(house, &walls, kind, at, side));
+        let faults = self.faults.iter().map(|&(kind, at, side)| failure(house, &walls, kind, at, side));
+        walls.faults = faults.collect();
         let wires: Vec<Point> = house.wires().map(|wire| Point::At(LocalPoint::Wire(wire))).collect();
         let opened = |&d: &DeviceId| house.outlet(house.device(d).at).opened;
         let screws = house.device_ids().filter(opened).flat_map(|device| {

@@ -10,48 +10,67 @@ pub(super) struct Failed<'a> {
     walls: &'a Walls,
     /// How the switches stand inside; one that is stuck stands as it is stuck.
     thrown: u32,
-    /// A switch that makes no contact as it stands.
-    dead: Option<usize>,
+    /// One bit for each switch that makes no contact as it stands.
+    dead: u32,
 }
 
 impl<'a> Failed<'a> {
     pub(super) fn new(walls: &'a Walls, thrown: u32, switches: &[DeviceId]) -> Failed<'a> {
         let place = |device| switches.iter().position(|switch| *switch == device);
-        let mut failed = Failed { walls, thrown, dead: None };
-        match walls.fault {
-            Some(Fault::Stuck(device, stands)) => {
-                if let Some(at) = place(device) {
-                    failed.thrown = thrown & !(1 << at) | u32::from(stands) << at;
+        let mut failed = Failed { walls, thrown, dead: 0 };
+        for fault in &walls.faults {
+            match *fault {
+                Fault::Stuck(device, stands) => {
+                    if let Some(at) = place(device) {
+                        failed.thrown = failed.thrown & !(1 << at) | u32::from(stands) << at;
+                    }
                 }
+                Fault::DeadThrow(device, dead) => {
+                    let at = place(device).filter(|at| (thrown >> at & 1 == 1) == dead);
+                    failed.dead |= at.map_or(0, |at| 1 << at);
+                }
+                _ => {}
             }
-            Some(Fault::DeadThrow(device, dead)) => {
-                failed.dead = place(device).filter(|at| (thrown >> at & 1 == 1) == dead);
-            }
-            _ => {}
         }
         failed
     }
 
     /// The contacts that a switch closes as it stands.
     pub(super) fn closed(&self, kind: DeviceKind, at: usize) -> &'static [(Terminal, Terminal)] {
-        if self.dead == Some(at) { &[] } else { kind.contacts(self.stands(at)) }
+        if self.is_dead(at) { &[] } else { kind.contacts(self.stands(at)) }
+    }
+
+    fn is_dead(&self, at: usize) -> bool {
+        self.dead >> at & 1 == 1
     }
 
     fn stands(&self, at: usize) -> bool {
         self.thrown >> at & 1 == 1
     }
 
-    /// Whether a point is away from the joint it lies in.
-    pub(super) fn is_away(&self, spot: Spot) -> bool {
-        matches!((self.walls.fault, spot),
-            (Some(Fault::OpenSplice(away) | Fault::BadJoint(away, _)), Spot::Wire(wire)) if wire == away)
+    /// How many failures there are.
+    pub(super) fn count(&self) -> usize {
+        self.walls.faults.len()
+    }
+
+    /// The failure that keeps a point away from the joint it lies in.
+    pub(super) fn away(&self, spot: Spot) -> Option<usize> {
+        let parts = |fault: &Fault| {
+            matches!((fault, spot),
+                (Fault::OpenSplice(away) | Fault::BadJoint(away, _), Spot::Wire(wire)) if wire == *away)
+        };
+        self.walls.faults.iter().position(parts)
+    }
+
+    fn has(&self, fault: Fault) -> bool {
+        self.walls.faults.contains(&fault)
     }
 
     /// Whether the line is on, and another circuit's.
     pub(super) fn on(&self, opened: &Opened) -> [bool; 2] {
         let on = |feed: u8| opened.power.checked_shr(u32::from(feed)).is_some_and(|bits| bits & 1 == 1);
         let [own, other] = self.walls.breakers;
-        let stays = self.walls.fault == Some(Fault::WrongBreaker);
+        let stays = self.has(Fault::WrongBreaker);
         [stays || on(own), self.walls.other.is_some() && on(other)]
     }
 
@@ -66,7 +85,7 @@ impl<'a> Failed<'a> {
 
     /// Whether nothing burns at a light.
     pub(super) fn is_dark(&self, light: DeviceId) -> bool {
-        self.walls.fault == Some(Fault::LampOut(light))
+        self.has(Fault::LampOut(light))
     }
 
     /// Terminals in opened boxes that switches join.
@@ -74,7 +93,7 @@ impl<'a> Failed<'a> {
         let marked = opened
             .contacts
             .iter()
-            .filter(|(switch, when, ..)| self.dead != Some(*switch) && self.stands(*switch) == *when);
+            .filter(|(switch, when, ..)| !self.is_dead(*switch) && self.stands(*switch) == *when);
         marked.map(|&(.., one, other)| (one, other)).chain(self.unmarked(opened))
     }
 
@@ -93,16 +112,18 @@ impl<'a> Failed<'a> {
 
     /// Terminals that the tabs of receptacles join.
     pub(super) fn tabs(&self, opened: &'a Opened) -> impl Iterator<Item = (usize, usize)> {
-        let joined = |device: &DeviceId| {
-            self.walls.broken.contains(device) == (self.walls.fault == Some(Fault::Tab(*device)))
-        };
+        let joined = |device: &DeviceId| self.walls.broken.contains(device) == self.has(Fault::Tab(*device));
         let whole = opened.tabs.iter().filter(move |(device, hot, ..)| !hot || joined(device));
         whole.map(|&(_, _, one, other)| (one, other))
     }
 
     /// The metal of a box, by terminal number, and the wire that touches it.
     pub(super) fn live_metal(&self, opened: &Opened) -> Option<(usize, WireIndex)> {
-        let Some(Fault::LiveMetal(at, wire)) = self.walls.fault else { return None };
+        let touched = |fault: &Fault| match *fault {
+            Fault::LiveMetal(at, wire) => Some((at, wire)),
+            _ => None,
+        };
+        let (at, wire) = self.walls.faults.iter().find_map(touched)?;
         opened.metals.iter().find(|(of, _)| *of == at).map(|(_, metal)| (*metal, wire))
     }
 }

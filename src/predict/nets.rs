@@ -69,10 +69,10 @@ impl<'a> Nets<'a> {
             lamps: Vec::new(),
             power: on != [false; 2],
         };
-        // The joint's side of a wire that has come away from it.
-        let away = (groups + opened.terminals) as NetId;
+        // For each failure the joint's side of a wire that has come away from it.
+        let away = |fault: usize| (groups + opened.terminals + fault) as NetId;
         for (one, other) in failed.joined(opened) {
-            let side = |spot: Spot| if failed.is_away(spot) { away } else { nets.node(spot) };
+            let side = |spot: Spot| failed.away(spot).map_or_else(|| nets.node(spot), away);
             let (one, other) = (side(one), side(other));
             nets.join(one, other);
         }
@@ -93,13 +93,14 @@ impl<'a> Nets<'a> {
         nets.neutral = nets.find(walls.neutral);
         let burning = opened.lamps.iter().filter(|lamp| !failed.is_dark(lamp.device));
         nets.lamps = burning.filter_map(|lamp| nets.lamp(lamp)).collect();
-        if let Some(Fault::BadJoint(wire, ohms)) = walls.fault {
-            let ends = [away, nets.node(Spot::Wire(wire))].map(|end| nets.as_one_line(nets.find(end)));
+        for (at, fault) in walls.faults.iter().enumerate() {
+            let (ends, ohms) = match *fault {
+                Fault::BadJoint(wire, ohms) => ([away(at), nets.node(Spot::Wire(wire))], ohms),
+                Fault::PulledUp(group, ohms) => ([nets.line, group], ohms),
+                _ => continue,
+            };
+            let ends = ends.map(|end| nets.as_one_line(nets.find(end)));
             nets.lamps.push(LampEdge::resistor(ends, f64::from(ohms)));
-        }
-        if let Some(Fault::PulledUp(group, ohms)) = walls.fault {
-            let pulled = nets.as_one_line(nets.find(group));
-            nets.lamps.push(LampEdge::resistor([nets.line, pulled], f64::from(ohms)));
         }
         nets
     }
@@ -163,7 +164,7 @@ impl<'a> Nets<'a> {
 
     /// The nets of a light's two terminals, lamp or no lamp.
     pub(super) fn light(&self, opened: &Opened, device: DeviceId) -> Option<LampEdge> {
-        let burning = self.walls.fault != Some(Fault::LampOut(device));
+        let burning = !self.walls.faults.contains(&Fault::LampOut(device));
         opened.lamps.iter().find(|lamp| lamp.device == device && burning).and_then(|lamp| self.lamp(lamp))
     }
 

@@ -53,8 +53,10 @@ impl Full {
         let failed = Failed::new(walls, thrown, &switches);
         let Points { wires, terminals, away } = points(&mut network, scene, opened, &failed)?;
         let mut full = Full { network, wires, terminals, conductors: Vec::new(), lamps: Vec::new() };
-        if let Some(Fault::BadJoint(wire, ohms)) = walls.fault {
-            full.network.resistor(full.wires[wire], away, f64::from(ohms))?;
+        for (fault, &away) in walls.faults.iter().zip(&away) {
+            if let Fault::BadJoint(wire, ohms) = *fault {
+                full.network.resistor(full.wires[wire], away, f64::from(ohms))?;
+            }
         }
         let half = Conductor::copper(Awg::new(14)?).ohms_per_metre(20.0)? * assumed.metres / 2.0;
         for (wire, &node) in full.wires.iter().enumerate() {
@@ -91,10 +93,12 @@ impl Full {
         if let Some(ohms) = assumed.other_load {
             self.network.resistor(line, neutral, ohms)?;
         }
-        if let Some(Fault::PulledUp(group, ohms)) = walls.fault
-            && groups[usize::from(group)] != line
-        {
-            self.network.resistor(line, groups[usize::from(group)], f64::from(ohms))?;
+        for fault in &walls.faults {
+            if let Fault::PulledUp(group, ohms) = *fault
+                && groups[usize::from(group)] != line
+            {
+                self.network.resistor(line, groups[usize::from(group)], f64::from(ohms))?;
+            }
         }
         Ok(())
     }
@@ -139,7 +143,7 @@ impl Full {
         cold: bool,
     ) -> Result<(), CircuitError> {
         use crate::house::Terminal::{Center, Shell};
-        let burning = opened.lamps.iter().filter(|lamp| walls.fault != Some(Fault::LampOut(lamp.device)));
+        let burning = opened.lamps.iter().filter(|lamp| !walls.faults.contains(&Fault::LampOut(lamp.device)));
         for lamp in burning {
             let ends = match lamp.terminals() {
                 Some([one, other]) => Some((self.terminals[one], self.terminals[other])),
@@ -241,8 +245,8 @@ impl Full {
 struct Points {
     wires: Vec<Node>,
     terminals: Vec<Node>,
-    /// The joint's side of a wire that has come away from it.
-    away: Node,
+    /// For each failure the joint's side of a wire that has come away from it.
+    away: Vec<Node>,
 }
 
 /// One node for everything that touches in the opened boxes.
@@ -258,8 +262,8 @@ fn points(
         Spot::Terminal(at) => wires + at,
     };
     let away = wires + opened.terminals;
-    let mut parent: Vec<usize> = (0..=away).collect();
-    let side = |spot: Spot| if failed.is_away(spot) { away } else { number(spot) };
+    let mut parent: Vec<usize> = (0..away + failed.count()).collect();
+    let side = |spot: Spot| failed.away(spot).map_or_else(|| number(spot), |fault| away + fault);
     let joined = failed.joined(opened).map(|(one, other)| (side(one), side(other)));
     let bridged = opened.bridged.iter().map(|(one, other)| (number(*one), number(*other)));
     for (one, other) in joined.chain(bridged) {
@@ -281,7 +285,7 @@ fn points(
         nodes.push(node);
     }
     let mut terminals = nodes.split_off(wires);
-    let away = terminals.pop().unwrap_or(Node::REFERENCE);
+    let away = terminals.split_off(opened.terminals);
     Ok(Points { wires: nodes, terminals, away })
 }
 

@@ -271,7 +271,7 @@ fn works_mass(case: &Case, planned: &House, netlist: &Netlist) -> f64 {
     let rows = case.posterior.rows.iter().filter(|row| row.p >= FAINT * FAINT);
     let works = |row: &&crate::weigh::Weighed| {
         // A device, a lamp or a joint that failed is made good when it is found.
-        works(&scene, &Walls { fault: None, ..case.space.rows[row.row].walls.clone() }, netlist)
+        works(&scene, &Walls { faults: Vec::new(), ..case.space.rows[row.row].walls.clone() }, netlist)
     };
     rows.filter(works).map(|row| row.p).sum()
 }

@@ -94,17 +94,29 @@ pub(crate) fn with_case<T>(
     }
     // Each of the wirings that come nearest is tried with one failure more.
     let holding: Vec<usize> = posterior.rows.iter().map(|row| row.row).collect();
-    let failed = |space: &Space, holding: &[usize]| {
+    let failed = |space: &Space, holding: &[usize], effort: Effort, already: usize| {
         let nearest = Posterior::nearest(&scene, space, &evidence, effort.parents);
         let likely = holding.iter().copied().chain(0..effort.heaviest).collect();
-        let wide =
-            space.with_faults(&call.house, &facts, &knowledge.defects, call.complaint, &likely, &nearest);
+        let wide = space.with_faults(
+            &call.house,
+            &facts,
+            &knowledge.defects,
+            call.complaint,
+            &likely,
+            &nearest,
+            already,
+        );
         let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
         (wide, posterior)
     };
-    let (mut wide, mut posterior) = failed(space, &holding);
+    let (mut wide, mut posterior) = failed(space, &holding, effort, 0);
     if strained(&posterior) && !space.deep {
-        (wide, posterior) = failed(&space.deeper(call, knowledge), &[]);
+        (wide, posterior) = failed(&space.deeper(call, knowledge), &[], effort, 0);
+    }
+    if strained(&posterior) {
+        let holding: Vec<usize> = posterior.rows.iter().map(|row| row.row).collect();
+        let (twice, both) = failed(&wide, &holding, TWICE, 1);
+        (wide, posterior) = (twice, both);
     }
     let matters = if strained(&posterior) { UNLISTED_IF_STRAINED } else { UNLISTED };
     leave_room(&mut posterior, &wide, matters);
@@ -130,6 +142,9 @@ struct Effort {
 
 /// Where nothing sound explains the readings.
 const THOROUGH: Effort = Effort { parents: 300, heaviest: 4000 };
+
+/// Where one failure does not either: the wirings with one that come nearest get a second.
+const TWICE: Effort = Effort { parents: 40, heaviest: 4000 };
 
 /// Where something does.
 const BRIEF: Effort = Effort { parents: 100, heaviest: 1000 };

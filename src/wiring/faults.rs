@@ -16,7 +16,8 @@ const OTHER_LOADS: [u32; 2] = [40, 1000];
 
 impl Space {
     /// The `likely` rows of the space, each as it is and with each failure of the feed; and some rows, the `parents`, with
-    /// one failure added in every way.
+    /// one failure added in every way. Wirings that had `already` so many defects get one more; of several, one is what a
+    /// complaint is about.
     pub fn with_faults(
         &self,
         house: &House,
@@ -25,6 +26,7 @@ impl Space {
         complaint: bool,
         likely: &BTreeSet<usize>,
         parents: &[usize],
+        already: usize,
     ) -> Space {
         let mut rows = Rows::default();
         for (row, parent) in self.rows.iter().enumerate() {
@@ -40,11 +42,12 @@ impl Space {
             let mut counts: BTreeMap<DefectName, f64> = BTreeMap::new();
             failures.iter().for_each(|(defect, _)| *counts.entry(defect.what).or_default() += 1.0);
             for (defect, walls) in failures {
-                let chance = defects.mass(defect.what, complaint) / counts[&defect.what];
-                let sound = parent.wirings.iter().filter(|wiring| wiring.defects.is_empty());
-                let failed = sound.map(|wiring| Wiring {
+                let chance = defects.mass(defect.what, complaint && already == 0) / counts[&defect.what];
+                let others = parent.wirings.iter().filter(|wiring| wiring.defects.len() == already);
+                let others = others.filter(|wiring| !wiring.defects.contains(&defect));
+                let failed = others.map(|wiring| Wiring {
                     weight: wiring.weight * chance,
-                    defects: vec![defect.clone()],
+                    defects: wiring.defects.iter().chain([&defect]).cloned().collect(),
                     ..wiring.clone()
                 });
                 rows.of(walls).extend(failed);
@@ -84,18 +87,14 @@ impl Failures<'_> {
     fn of_feed(&self) -> Vec<(Defect, Walls)> {
         let lost = self.lost_neutral();
         let pulled_up = |ohms| {
-            let fault = Some(Fault::PulledUp(self.walls.neutral, ohms));
-            (at_feed(DefectName::LostNeutral), Walls { fault, ..lost.clone() })
+            let pulled_up = lost.with_fault(Fault::PulledUp(self.walls.neutral, ohms));
+            (at_feed(DefectName::LostNeutral), pulled_up)
         };
         let mut all: Vec<(Defect, Walls)> = OTHER_LOADS.into_iter().map(pulled_up).collect();
         all.push((at_feed(DefectName::LostNeutral), lost));
-        all.push((at_feed(DefectName::WrongBreaker), self.with(Fault::WrongBreaker)));
+        all.push((at_feed(DefectName::WrongBreaker), self.walls.with_fault(Fault::WrongBreaker)));
         all.push((at_feed(DefectName::ReversedFeed), self.reversed()));
         all
-    }
-
-    fn with(&self, fault: Fault) -> Walls {
-        Walls { fault: Some(fault), ..self.walls.clone() }
     }
 
     /// A wire that does not touch the joint it lies in, or touches it badly.
@@ -105,9 +104,9 @@ impl Failures<'_> {
             return Vec::new();
         }
         let defect = |what| Defect { what, at: DefectAt::Box(fact.at), detail: vec![LocalPoint::Wire(id)] };
-        let open = (defect(DefectName::OpenSplice), self.with(Fault::OpenSplice(wire)));
-        let bad =
-            BAD_JOINT.map(|ohms| (defect(DefectName::BadJoint), self.with(Fault::BadJoint(wire, ohms))));
+        let open = (defect(DefectName::OpenSplice), self.walls.with_fault(Fault::OpenSplice(wire)));
+        let bad = BAD_JOINT
+            .map(|ohms| (defect(DefectName::BadJoint), self.walls.with_fault(Fault::BadJoint(wire, ohms))));
         std::iter::once(open).chain(bad).collect()
     }
 
@@ -156,7 +155,7 @@ impl Failures<'_> {
         let fact = &self.facts.wires[wire];
         let detail = vec![LocalPoint::Wire(id)];
         let defect = Defect { what: DefectName::LiveMetal, at: DefectAt::Box(fact.at), detail };
-        (!fact.ground).then(|| (defect, self.with(Fault::LiveMetal(fact.at, wire))))
+        (!fact.ground).then(|| (defect, self.walls.with_fault(Fault::LiveMetal(fact.at, wire))))
     }
 
     fn at_devices(&self) -> Vec<(Defect, Walls)> {
@@ -165,7 +164,7 @@ impl Failures<'_> {
             let kind = self.house.device(device).kind;
             let mut add = |what, fault| {
                 let defect = Defect { what, at: DefectAt::Device(device), detail: Vec::new() };
-                all.push((defect, self.with(fault)));
+                all.push((defect, self.walls.with_fault(fault)));
             };
             if kind.is_switch() {
                 for thrown in [false, true] {

@@ -371,7 +371,7 @@ impl Search<'_> {
             screws: screws.clone(),
             broken: broken.clone(),
             hidden: Vec::new(),
-            fault: None,
+            faults: Vec::new(),
         }
     }
 

@@ -47,8 +47,8 @@ pub struct Walls {
     pub broken: Vec<DeviceId>,
     /// Joints in opened boxes that were not seen, each with all of its points.
     pub hidden: Vec<FixedJoint>,
-    /// What has failed besides, if anything.
-    pub fault: Option<Fault>,
+    /// What has failed besides: nothing, mostly.
+    pub faults: Vec<Fault>,
 }
 
 impl Walls {
@@ -70,6 +70,13 @@ impl Walls {
         let dark = self.devices.iter().flat_map(|dark| &dark.groups);
         let poles = [Some(self.line), Some(self.neutral), self.other];
         self.wires.iter().chain(dark).chain(poles.iter().flatten()).filter(|g| **g == group).count()
+    }
+
+    /// The same walls with one failure more.
+    pub(super) fn with_fault(&self, fault: Fault) -> Walls {
+        let mut walls = self.clone();
+        walls.faults.push(fault);
+        walls
     }
 
     /// A group of its own.

@@ -1,9 +1,9 @@
-//! Houses with one defect each: roles, and what is named.
+//! Houses with one defect each, or two: roles, and what is named.
 
 use super::judge::{Measured, Statement, keep, measure_in, statements, unnumbered, weigh};
 use lath::files::{packs, to_yaml};
-use lath::practice::{Building, Chance, FAULTS, Features, Slips, draw, technician};
-use lath::verdict::{State, Verdict};
+use lath::practice::{Building, Chance, FAULTS, Fault, Features, Slips, draw, technician};
+use lath::verdict::{DefectFound, State, Verdict};
 use std::collections::BTreeMap;
 use std::time::Instant;
 
@@ -87,8 +87,18 @@ pub fn spoilt(seed: u64, what: &'static str) -> Option<(Building, Building)> {
     })
 }
 
+/// The same house with another defect.
+fn spoilt_again(seed: u64, building: &Building) -> Option<Building> {
+    let mut chance = Chance::new(seed + 1);
+    (1..FAULTS.len() as u64).find_map(|nth| {
+        let what = FAULTS[((7 * seed + nth) % FAULTS.len() as u64) as usize];
+        let mut twice = building.clone();
+        (what != building.faults[0].what && twice.spoil(what, &mut chance)).then_some(twice)
+    })
+}
+
 /// Draws, spoils and judges houses, one defect after the other.
-pub fn judge_all(first: u64, houses: u64) -> Table {
+pub fn judge_all(first: u64, houses: u64, defects: usize) -> Table {
     let knowledge = packs::embedded().unwrap();
     let only = std::env::var("LATH_FAULT").ok();
     let mut table = Table::default();
@@ -98,13 +108,20 @@ pub fn judge_all(first: u64, houses: u64) -> Table {
             continue;
         }
         let Some((building, sound)) = spoilt(seed, what) else { continue };
-        let shows = technician::shows(&building, &sound).unwrap();
+        let mut shows = vec![technician::shows(&building, &sound).unwrap()];
+        let building = if defects == 1 {
+            building
+        } else {
+            let Some(twice) = spoilt_again(seed, &building) else { continue };
+            shows.push(technician::shows(&twice, &building).unwrap());
+            twice
+        };
         let measured = measure_in(seed, building, Slips::none());
         let text = to_yaml(&measured.job);
         let start = Instant::now();
         let verdict = weigh(&format!("house {seed}"), &text, &knowledge);
         let seconds = start.elapsed().as_secs_f64();
-        let (mut tally, notes) = judge(&measured, &verdict, shows);
+        let (mut tally, notes) = judge(&measured, &verdict, &shows);
         tally.seconds = seconds;
         table.0.entry(what).or_default().add(&tally);
         if !notes.is_empty() {
@@ -117,28 +134,29 @@ pub fn judge_all(first: u64, houses: u64) -> Table {
 }
 
 /// A verdict against the truth.
-fn judge(measured: &Measured, verdict: &Verdict, shows: bool) -> (Tally, Vec<String>) {
-    let mut tally = Tally { houses: 1, showable: usize::from(shows), ..Tally::default() };
+fn judge(measured: &Measured, verdict: &Verdict, shows: &[bool]) -> (Tally, Vec<String>) {
+    let showable = shows.iter().filter(|shows| **shows).count();
+    let mut tally = Tally { houses: 1, showable, ..Tally::default() };
     let mut notes: Vec<String> = verdict.contradiction.iter().cloned().collect();
     tally.contradictions = usize::from(verdict.state == State::Contradiction);
     roles(measured, verdict, &mut tally, &mut notes);
-    let fault = &measured.truth.faults[0];
-    let far = measured.truth.ends.get(&fault.at);
-    let (mut named, mut others) = (false, Vec::new());
-    for found in &verdict.defects {
+    let is = |found: &DefectFound, fault: &Fault| {
+        let far = measured.truth.ends.get(&fault.at);
         let here = unnumbered(&found.at) == unnumbered(&fault.at) || far.is_some_and(|far| *far == found.at);
-        if found.what == fault.what && here {
-            named = true;
-        } else {
-            others.push(format!("{} at {} {:?} {:.3}", found.what, found.at, found.detail, found.p));
+        found.what == fault.what && here
+    };
+    for (fault, &shows) in measured.truth.faults.iter().zip(shows) {
+        let named = verdict.defects.iter().any(|found| is(found, fault));
+        tally.named += usize::from(named && shows);
+        if shows && !named {
+            notes.push(format!("not named: {} at {} {:?}", fault.what, fault.at, fault.detail));
         }
     }
-    tally.named = usize::from(named && shows);
-    tally.false_names = others.len();
-    if shows && !named {
-        notes.push(format!("not named: {} at {} {:?}", fault.what, fault.at, fault.detail));
+    let others = verdict.defects.iter().filter(|found| !measured.truth.faults.iter().any(|f| is(found, f)));
+    for other in others {
+        tally.false_names += 1;
+        notes.push(format!("named: {} at {} {:?} {:.3}", other.what, other.at, other.detail, other.p));
     }
-    notes.extend(others.iter().map(|other| format!("named: {other}")));
     (tally, notes)
 }
 

@@ -58,16 +58,23 @@ fn more_on_the_same_cables_is_told_apart() {
 
 #[test]
 fn houses_with_one_defect_are_identified() {
-    let table = faulty::judge_all(900_000, houses(4));
+    let table = faulty::judge_all(900_000, houses(4), 1);
     let all = table.whole();
     assert!(all.settled[0] > 0 && all.settled[1] * 100 <= all.settled[0], "stated firmly, and wrong");
     assert!(all.wrong * 100 <= 3 * all.wires, "roles other than drawn");
     assert!(all.named * 10 >= 9 * all.showable, "defects that something shows, and are not named");
 }
 
+#[test]
+fn houses_with_two_defects_are_not_taken_for_others() {
+    let table = faulty::judge_all(950_000, houses(3), 2);
+    let all = table.whole();
+    assert!(all.settled[0] > 0 && all.settled[1] * 100 <= all.settled[0], "stated firmly, and wrong");
+}
+
 /// Singles whose readings, behind a lost neutral, ruled out every wiring once.
 #[test]
 fn a_house_that_misled_comes_out_as_drawn() {
-    let all = faulty::judge_all(900_044, 1).whole();
+    let all = faulty::judge_all(900_044, 1, 1).whole();
     assert_eq!((all.showable, all.named, all.wrong), (1, 1, 0));
 }
