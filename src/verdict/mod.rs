@@ -21,7 +21,7 @@ use crate::house::{Apart, Goal, Reach};
 use crate::knowledge::Knowledge;
 use crate::predict::Scene;
 use crate::weigh::{Evidence, Ledger, Posterior};
-use crate::wiring::{Facts, Options, Space};
+use crate::wiring::{Depth, Facts, Options, Space};
 pub(crate) use proven::{line_is_proven, ways_left};
 use roles::Roles;
 pub(crate) use roles::{intents, roles};
@@ -110,13 +110,17 @@ pub(crate) fn with_case<T>(
         (wide, posterior)
     };
     let (mut wide, mut posterior) = failed(space, &holding, effort, 0);
-    if strained(&posterior) && !space.deep {
-        (wide, posterior) = failed(&space.deeper(call, knowledge), &[], effort, 0);
+    if strained(&posterior) && space.depth < Depth::Deep {
+        (wide, posterior) = failed(&space.deeper(call, knowledge, Depth::Deep), &[], effort, 0);
     }
-    if strained(&posterior) {
+    let with_one = Case { call, knowledge, facts: &facts, space: &wide, posterior: &posterior };
+    if strained(&posterior) || with_one.rests_on_a_failure() {
         let holding: Vec<usize> = posterior.rows.iter().map(|row| row.row).collect();
         let (twice, both) = failed(&wide, &holding, TWICE, 1);
         (wide, posterior) = (twice, both);
+    }
+    if strained(&posterior) && space.depth < Depth::Twice {
+        (wide, posterior) = failed(&space.deeper(call, knowledge, Depth::Twice), &[], effort, 0);
     }
     let matters = if strained(&posterior) { UNLISTED_IF_STRAINED } else { UNLISTED };
     leave_room(&mut posterior, &wide, matters);
@@ -183,6 +187,15 @@ impl Case<'_> {
         let rare = || self.posterior.prior(self.space) < RARE;
         let unexplained = || self.call.complaint && self.is_settled();
         asked && (rare() || unexplained())
+    }
+
+    /// Whether something is wrong for all that is known, and nothing is left to ask.
+    fn rests_on_a_failure(&self) -> bool {
+        let sound = |row: &&crate::weigh::Weighed| {
+            self.space.rows[row.row].wirings.iter().any(|wiring| wiring.defects.is_empty())
+        };
+        let sound: f64 = self.posterior.rows.iter().filter(sound).map(|row| row.p).sum();
+        sound < 1.0 - SETTLED && self.is_settled()
     }
 
     fn is_settled(&self) -> bool {

@@ -62,7 +62,7 @@ impl Slipped<'_> {
     pub(super) fn at(&self, at: BoxId) -> Slips {
         let layout = Layout::new(&self.call.house, self.facts, at);
         let mut slips = Slips::default();
-        let left = self.with_box_apart(&layout, &mut slips);
+        let left = self.with_box_apart(&layout, &mut slips, None);
         if self.deep {
             self.undone_in_turn(&layout, &left, &mut slips);
             self.exchanged(&layout, &mut slips);
@@ -70,13 +70,18 @@ impl Slipped<'_> {
         slips
     }
 
-    fn chance(&self, name: DefectName) -> f64 {
+    pub(super) fn chance(&self, name: DefectName) -> f64 {
         self.knowledge.defects.mass(name, self.call.complaint)
     }
 
     /// Lists wirings as if the box were apart, and keeps those that one slip explains. Gives the families of which there
-    /// are too many.
-    fn with_box_apart(&self, layout: &Layout, slips: &mut Slips) -> BTreeSet<String> {
+    /// are too many. With a number of steps it takes no more, and leaves out what readings rule out.
+    pub(super) fn with_box_apart(
+        &self,
+        layout: &Layout,
+        slips: &mut Slips,
+        mut steps: Option<&mut u64>,
+    ) -> BTreeSet<String> {
         let mut apart = self.call.house.clone();
         let outlet = &mut apart.boxes[usize::from(layout.at.0)];
         outlet.apart = Apart::All;
@@ -89,9 +94,17 @@ impl Slipped<'_> {
         families.dedup();
         let mut left = BTreeSet::new();
         for family in families {
-            let mut collection = Collection::new(MOST_WIRINGS, MOST_STEPS);
+            let most = steps.as_deref().map_or(MOST_STEPS, |&steps| steps.min(MOST_STEPS));
+            let mut collection = Collection::new(MOST_WIRINGS, most);
             for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| n.family == family) {
-                Search::new(&apart, &free, netlist, named, 0, &mut collection).run();
+                let search = Search::new(&apart, &free, netlist, named, 0, &mut collection);
+                match self.hints.filter(|_| steps.is_some()) {
+                    Some(hints) => search.guided(Guide { hints, budget: DOUBTS, straight: false }).run(),
+                    None => search.run(),
+                }
+            }
+            if let Some(steps) = &mut steps {
+                **steps = steps.saturating_sub(collection.steps_taken());
             }
             if collection.is_full() {
                 left.insert(family.to_owned());
@@ -175,7 +188,7 @@ impl Slipped<'_> {
         collection.into_all().into_iter().map(with_factor).collect()
     }
 
-    fn with_joints(&self, at: BoxId, joints: Vec<Vec<LocalPoint>>) -> House {
+    pub(super) fn with_joints(&self, at: BoxId, joints: Vec<Vec<LocalPoint>>) -> House {
         let mut house = self.call.house.clone();
         let outlet = &mut house.boxes[usize::from(at.0)];
         outlet.joints = joints.into_iter().map(|points| Joint { points, sure: true }).collect();

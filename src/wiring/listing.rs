@@ -10,7 +10,7 @@ use super::facts::Facts;
 use super::hints::Hints;
 use super::netlist::Netlist;
 use super::pairing::{Guide, Search};
-use super::space::{self, Options, Space};
+use super::space::{self, Depth, Options, Space};
 use super::weights::{self, Level};
 use crate::house::House;
 use crate::knowledge::Knowledge;
@@ -106,7 +106,7 @@ impl Listing {
         let families = weights::Families::new(&self.netlists);
         let uncovered = families.share(knowledge, &self.cut, self.buried);
         let (netlists, weighed) = weights::weigh(facts, knowledge, &families, self);
-        Space { rows: space::group(weighed, &netlists), netlists, uncovered, options, deep: false }
+        Space { rows: space::group(weighed, &netlists), netlists, uncovered, options, depth: Depth::Brief }
     }
 }
 

@@ -24,11 +24,12 @@ mod pairing;
 mod slips;
 mod space;
 mod turning;
+mod twice;
 mod walls;
 mod weights;
 
 pub use defect::{Defect, DefectAt, Fault};
 pub use facts::Facts;
 pub use netlist::{Chain, Net, Netlist, Screws};
-pub use space::{Dest, Label, Options, Space, WallsRow, Wiring};
+pub use space::{Depth, Dest, Label, Options, Space, WallsRow, Wiring};
 pub use walls::{DarkDevice, Walls};

@@ -28,6 +28,18 @@ impl Default for Options {
     }
 }
 
+/// How far landing errors are looked for.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
+pub enum Depth {
+    /// One, where it is quick.
+    #[default]
+    Brief,
+    /// One, and switches of the wrong kind, wherever they may be, however long that takes.
+    Deep,
+    /// Two in two boxes as well.
+    Twice,
+}
+
 /// Where a seen cable end goes.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub enum Dest {
@@ -103,8 +115,8 @@ pub struct Space {
     pub uncovered: f64,
     /// How far it was looked.
     pub options: Options,
-    /// Whether landing errors were looked for as far as they can be.
-    pub deep: bool,
+    /// How far landing errors were looked for.
+    pub depth: Depth,
 }
 
 impl Space {
@@ -116,16 +128,15 @@ impl Space {
 
     /// The space of a call: wirings with one landing error in an opened box too.
     pub fn of_call(call: &Call, knowledge: &Knowledge, options: Options) -> Space {
-        Space::searched(call, knowledge, options, false)
+        Space::searched(call, knowledge, options, Depth::Brief)
     }
 
-    /// The same, with landing errors and switches of the wrong kind looked for wherever they may be, however long that
-    /// takes.
-    pub fn deeper(&self, call: &Call, knowledge: &Knowledge) -> Space {
-        Space::searched(call, knowledge, self.options, true)
+    /// The same, looked for further.
+    pub fn deeper(&self, call: &Call, knowledge: &Knowledge, depth: Depth) -> Space {
+        Space::searched(call, knowledge, self.options, depth)
     }
 
-    fn searched(call: &Call, knowledge: &Knowledge, options: Options, deep: bool) -> Space {
+    fn searched(call: &Call, knowledge: &Knowledge, options: Options, depth: Depth) -> Space {
         let (house, facts) = (&call.house, Facts::new(&call.house));
         let hints = Hints::new(call, &facts);
         let readings = hints.as_ref().map_or(Readings::Few, Readings::Hints);
@@ -140,17 +151,22 @@ impl Space {
         // Beside too many sound wirings there are too many with an error, until readings cut the search.
         let too_many = listing.cut.iter().any(|level| level.buried == 0);
         if hints.is_none() && listing.found.is_empty() && too_many {
-            return Space { deep: true, ..listing.weighed(&facts, knowledge) };
+            return Space { depth: Depth::Twice, ..listing.weighed(&facts, knowledge) };
         }
         let hints = hints.map(|hints| hints.of_walls());
         // Where a wiring fits the joints, they are believed until readings speak against it.
-        let deep = deep || listing.found.is_empty();
+        let depth = if listing.found.is_empty() { depth.max(Depth::Deep) } else { depth };
+        let deep = depth >= Depth::Deep;
         let slipped = errors::Slipped { call, facts: &facts, knowledge, hints: hints.as_ref(), deep };
-        for at in house.box_ids().filter(whole) {
+        let whole: Vec<BoxId> = house.box_ids().filter(whole).collect();
+        for (nth, &at) in whole.iter().enumerate() {
             listing.add(slipped.at(at));
+            for &other in whole[nth + 1..].iter().filter(|_| depth == Depth::Twice) {
+                slipped.at_both(at, other).into_iter().for_each(|slips| listing.add(slips));
+            }
         }
         listing.faulty = knowledge.defects.any(call.complaint);
-        Space { deep, ..listing.weighed(&facts, knowledge) }
+        Space { depth, ..listing.weighed(&facts, knowledge) }
     }
 
     /// How many wirings there are: those that differ in pairing, in what a wire at an opened box carries, in the feed

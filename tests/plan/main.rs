@@ -19,7 +19,7 @@ use lath::files::yaml;
 use lath::house::Goal;
 use lath::plan::{self, Reads, Suggestion, Wish};
 use lath::verdict::{Role, SETTLED, State};
-use lath::wiring::{Options, Space};
+use lath::wiring::{Depth, Options, Space};
 use play::{Played, Truth, play, reparsed};
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -232,7 +232,7 @@ fn where_too_much_fits_to_be_listed_wires_are_read_to_earth() {
     let mut job = Job { readings: None, history: None, ..lath::files::load(&path).unwrap().job };
     // A stand-in for a house that is too large: listing one takes long.
     let listed = Space::of_call(&reparsed(&job), &knowledge, Options::default());
-    let space = Space { rows: Vec::new(), uncovered: 1.0, deep: true, ..listed };
+    let space = Space { rows: Vec::new(), uncovered: 1.0, depth: Depth::Twice, ..listed };
     let mut asked = Vec::new();
     for _ in 0..12 {
         let call = reparsed(&job);
