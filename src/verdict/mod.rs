@@ -110,11 +110,14 @@ pub(crate) fn with_case<T>(
         (wide, posterior)
     };
     let (mut wide, mut posterior) = failed(space, &holding, effort, 0);
-    if strained(&posterior) && space.depth < Depth::Deep {
+    // Nothing is settled on one failure before its rivals are weighed.
+    let unsure = |space: &Space, posterior: &Posterior| {
+        strained(posterior) || Case { call, knowledge, facts: &facts, space, posterior }.rests_on_a_failure()
+    };
+    if space.depth < Depth::Deep && unsure(&wide, &posterior) {
         (wide, posterior) = failed(&space.deeper(call, knowledge, Depth::Deep), &[], effort, 0);
     }
-    let with_one = Case { call, knowledge, facts: &facts, space: &wide, posterior: &posterior };
-    if strained(&posterior) || with_one.rests_on_a_failure() {
+    if unsure(&wide, &posterior) {
         let holding: Vec<usize> = posterior.rows.iter().map(|row| row.row).collect();
         let (twice, both) = failed(&wide, &holding, TWICE, 1);
         (wide, posterior) = (twice, both);

@@ -141,7 +141,7 @@ impl Slipped<'_> {
             for (netlist, one, factor) in found {
                 let meant = layout.all_meant(&netlist, &one);
                 if !layout.is_sound(&netlist, &one, &meant, &layout.home) {
-                    slips.keep(&netlist, one, factor * share, &slip.defect);
+                    slips.keep(&netlist, one, factor * share, std::slice::from_ref(&slip.defect));
                 }
             }
         }
@@ -157,13 +157,13 @@ impl Slipped<'_> {
             house.devices[usize::from(exchange.device.0)].kind = exchange.kind;
             let facts = Facts::new(&house);
             for (netlist, one, factor) in self.listed(&house, &facts, &mut steps, &|_| true) {
-                slips.keep(&netlist, one, factor * share, &exchange.defect);
+                slips.keep(&netlist, one, factor * share, std::slice::from_ref(&exchange.defect));
             }
         }
     }
 
     /// The sound wirings of a house, each with its netlist and factor.
-    fn listed(
+    pub(super) fn listed(
         &self,
         house: &House,
         facts: &Facts,
@@ -198,10 +198,10 @@ impl Slipped<'_> {
 }
 
 impl Slips {
-    fn keep(&mut self, netlist: &Netlist, mut found: Found, weight: f64, defect: &Defect) {
+    pub(super) fn keep(&mut self, netlist: &Netlist, mut found: Found, weight: f64, defects: &[Defect]) {
         found.wiring.netlist = numbered(&mut self.netlists, netlist);
         found.wiring.weight = weight;
-        found.wiring.defects = vec![defect.clone()];
+        found.wiring.defects = defects.to_vec();
         self.found.push(found);
     }
 }
@@ -224,7 +224,7 @@ impl Layout<'_> {
             for Slip { home, defect } in &self.slips {
                 if self.is_sound(&turned, found, &meant, home) {
                     let weight = weight(defect.what, self.counts[&defect.what]);
-                    slips.keep(&turned, found.clone(), weight, defect);
+                    slips.keep(&turned, found.clone(), weight, std::slice::from_ref(defect));
                 }
             }
         }

@@ -158,6 +158,7 @@ impl Space {
         let depth = if listing.found.is_empty() { depth.max(Depth::Deep) } else { depth };
         let deep = depth >= Depth::Deep;
         let slipped = errors::Slipped { call, facts: &facts, knowledge, hints: hints.as_ref(), deep };
+        listing.add(slipped.on_grounds());
         let whole: Vec<BoxId> = house.box_ids().filter(whole).collect();
         for (nth, &at) in whole.iter().enumerate() {
             listing.add(slipped.at(at));
