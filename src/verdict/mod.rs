@@ -192,13 +192,13 @@ impl Case<'_> {
         asked && (rare() || unexplained())
     }
 
-    /// Whether something is wrong for all that is known, and nothing is left to ask.
+    /// Whether something is likely wrong, and nothing is left to ask.
     fn rests_on_a_failure(&self) -> bool {
         let sound = |row: &&crate::weigh::Weighed| {
             self.space.rows[row.row].wirings.iter().any(|wiring| wiring.defects.is_empty())
         };
         let sound: f64 = self.posterior.rows.iter().filter(sound).map(|row| row.p).sum();
-        sound < 1.0 - SETTLED && self.is_settled()
+        sound < 1.0 - LIKELY && self.is_settled()
     }
 
     fn is_settled(&self) -> bool {

@@ -133,10 +133,13 @@ impl Slipped<'_> {
             return;
         }
         let mut steps = MOST_UNDOING;
-        for slip in &layout.slips {
+        let share = |slip: &Slip| self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64;
+        let mut likeliest: Vec<&Slip> = layout.slips.iter().collect();
+        likeliest.sort_by(|a, b| share(b).total_cmp(&share(a)));
+        for slip in likeliest {
             let house = self.with_joints(layout.at, layout.mended(&slip.home));
             let facts = Facts::new(&house);
-            let share = self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64;
+            let share = share(slip);
             let found = self.listed(&house, &facts, &mut steps, &|family| families.contains(family));
             for (netlist, one, factor) in found {
                 let meant = layout.all_meant(&netlist, &one);
