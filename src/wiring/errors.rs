@@ -219,15 +219,18 @@ impl Layout<'_> {
         weight: &dyn Fn(DefectName, usize) -> f64,
     ) {
         let devices = &self.house.outlet(self.at).devices;
-        for turned in turning::every_turn(self.house, netlist, devices) {
-            let meant = self.all_meant(&turned, found);
-            if self.is_sound(&turned, found, &meant, &self.home) {
-                return;
-            }
+        let turns = turning::every_turn(self.house, netlist, devices);
+        let meant: Vec<_> = turns.iter().map(|turned| self.all_meant(turned, found)).collect();
+        let sound =
+            |(turned, meant): (&Netlist, &Vec<Option<u8>>)| self.is_sound(turned, found, meant, &self.home);
+        if turns.iter().zip(&meant).any(sound) {
+            return;
+        }
+        for (turned, meant) in turns.iter().zip(&meant) {
             for Slip { home, defect } in &self.slips {
-                if self.is_sound(&turned, found, &meant, home) {
+                if self.is_sound(turned, found, meant, home) {
                     let weight = weight(defect.what, self.counts[&defect.what]);
-                    slips.keep(&turned, found.clone(), weight, std::slice::from_ref(defect));
+                    slips.keep(turned, found.clone(), weight, std::slice::from_ref(defect));
                 }
             }
         }
