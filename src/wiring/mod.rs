@@ -18,6 +18,7 @@ mod faults;
 mod filling;
 mod grounded;
 pub mod hints;
+mod joined;
 mod laying;
 mod listing;
 pub mod netlist;

@@ -161,6 +161,9 @@ impl Space {
         let whole: Vec<BoxId> = house.box_ids().filter(whole).collect();
         for (nth, &at) in whole.iter().enumerate() {
             listing.add(slipped.at(at));
+            if deep && house.feeds.len() > 1 {
+                listing.add(slipped.joined_neutrals(at));
+            }
             for &other in whole[nth + 1..].iter().filter(|_| depth == Depth::Twice) {
                 slipped.at_both(at, other).into_iter().for_each(|slips| listing.add(slips));
             }
