@@ -27,6 +27,7 @@ mod turning;
 mod walls;
 mod weights;
 
+pub use compose::netlists;
 pub use defect::{Defect, DefectAt, Fault};
 pub use facts::Facts;
 pub use netlist::{Chain, Net, Netlist, Screws};
