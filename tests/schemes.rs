@@ -95,9 +95,8 @@ fn shipped(scheme: &str) -> &'static str {
 /// What a scheme is shown to do, or all that is wrong with it.
 fn checked(text: &str) -> Result<Vec<Proof>, String> {
     let name = text.lines().next().unwrap().trim_start_matches("scheme: ");
-    let wrong = |wrong: Vec<files::Complaint>| {
-        wrong.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
-    };
+    let wrong =
+        |wrong: Vec<files::Complaint>| wrong.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
     packs::check(&format!("{name}.yaml"), text).map(|checked| checked.proofs).map_err(wrong)
 }
 
@@ -207,7 +206,10 @@ fn four_way_pairs_mixed_are_dead_in_one_of_its_positions() {
 fn a_light_that_no_switch_controls_is_refused() {
     let nets = "  - [feed.line, one.common, light.center]\n  - [one.t1, other.t1]\n  - [feed.neutral, light.shell]\n";
     let wrong = checked(&scheme(THREE_WAYS, nets, "")).unwrap_err();
-    assert!(wrong.contains("tried.yaml:9: nets: no switch controls the light; found \"lit in every position\""), "{wrong}");
+    assert!(
+        wrong.contains("tried.yaml:9: nets: no switch controls the light; found \"lit in every position\""),
+        "{wrong}"
+    );
     let nets = "  - [feed.line, one.common]\n  - [one.t1, light.center]\n  - [feed.neutral, light.shell]\n";
     let wrong = checked(&scheme(THREE_WAYS, nets, "")).unwrap_err();
     assert!(wrong.contains("tried.yaml:7: switches[1]: a switch changes nothing"), "{wrong}");
@@ -217,10 +219,17 @@ fn a_light_that_no_switch_controls_is_refused() {
 fn what_cannot_be_so_is_named_with_its_line() {
     let good = shipped("conventional");
     assert!(checked(good).is_ok());
+    let more = |n: usize| format!("  - {{as: more{n}, kinds: [three-way]}}\n");
+    let many = (0..4).map(more).collect::<String>() + "nets:\n";
     let cases = [
         ("as: first", "as: feed", 8, "switches[0].as: nets could not call it so"),
         ("as: last", "as: first", 10, "switches[2].as: two places are called so"),
-        ("kinds: [three-way, switch], out", "kinds: [switch], out", 8, "no switch of a known kind can stand there"),
+        (
+            "kinds: [three-way, switch], out",
+            "kinds: [switch], out",
+            8,
+            "no switch of a known kind can stand there",
+        ),
         (
             "out: [t1, t2]",
             "out: [t1, s2]",
@@ -241,6 +250,7 @@ fn what_cannot_be_so_is_named_with_its_line() {
         ("feed.line, ", "light.shell, ", 12, "nets: nothing can flow"),
         ("weight: 0.9", "weight: -1", 6, "weight: the figure cannot be so; found \"-1\""),
         ("scheme: conventional", "scheme: other", 1, "scheme: the file is called otherwise"),
+        ("nets:\n", many.as_str(), 8, "switches: the chain has too many places; found \"7\""),
         ("repeat: true", "repeats: true", 9, "unknown field `repeats`"),
     ];
     for (from, to, line, told) in cases {

@@ -8,6 +8,9 @@ use crate::knowledge::DefectName;
 /// What the places of a chain may not be called, because nets call something else so.
 const TAKEN: [&str; 4] = ["feed", "other-feed", "light", "self"];
 
+/// More places are not tried in every order.
+const MOST_PLACES: usize = 6;
+
 /// The problems of one file, as they are found.
 #[derive(Default)]
 struct Report(Vec<Problem>);
@@ -115,6 +118,12 @@ impl Scheme {
         let top = Path::top().key("switches");
         if self.switches.is_empty() {
             report.wrong(top.clone(), "the chain has no switch", "[]", "one place at least");
+        }
+        if self.switches.len() > MOST_PLACES {
+            let found = self.switches.len().to_string();
+            let instead =
+                format!("{MOST_PLACES} places at most, one of them with repeat: true where it takes more");
+            report.wrong(top.clone(), "the chain has too many places", found, instead);
         }
         for (at, slot) in self.switches.iter().enumerate() {
             let path = top.index(at);

@@ -109,21 +109,17 @@ pub fn prove(scheme: &Scheme, knowledge: &Knowledge) -> Vec<Proof> {
     proofs
 }
 
-/// Every choice of a known kind for each place; a place that repeats has one kind throughout.
+/// Known kinds for each place: the first of each, then the second of each, and so on; a place that has no more keeps its
+/// last. All kinds of a place have the screws that nets name, so that one is as good as another beside its neighbours.
 fn each_kind(slots: &[&Slot]) -> Vec<Vec<DeviceKind>> {
-    let mut all: Vec<Vec<DeviceKind>> = vec![Vec::new()];
-    for (at, slot) in slots.iter().enumerate() {
-        let known = slot.kinds.iter().copied().filter(|kind| *kind != DeviceKind::Switch);
-        let known: Vec<DeviceKind> = known.collect();
-        let again = at > 0 && slot.repeat && slots[at - 1].name == slot.name;
-        let with = |before: &Vec<DeviceKind>| {
-            let same = before.last().filter(|_| again).map(|kind| vec![*kind]);
-            let kinds = same.unwrap_or_else(|| known.clone());
-            kinds.into_iter().map(|kind| [before.as_slice(), &[kind]].concat()).collect::<Vec<_>>()
-        };
-        all = all.iter().flat_map(with).collect();
-    }
-    all
+    let known = |slot: &&Slot| {
+        let kinds = slot.kinds.iter().copied().filter(|kind| *kind != DeviceKind::Switch);
+        kinds.collect::<Vec<_>>()
+    };
+    let known: Vec<Vec<DeviceKind>> = slots.iter().map(known).collect();
+    let most = known.iter().map(Vec::len).max().unwrap_or(0);
+    let nth = |n: usize| known.iter().filter_map(|kinds| kinds.get(n).or(kinds.last()).copied()).collect();
+    (0..most).map(nth).collect()
 }
 
 /// A house with nothing in it but a chain, every box of it open, and each screw on a wire of its own.

@@ -97,7 +97,8 @@ impl Row {
     fn house(&self, seed: u64) -> Option<Building> {
         let mut building = draw(seed, &self.features);
         let boxes = building.outlets.iter().filter(|outlet| outlet.known).count();
-        let fits = self.boxes.is_none_or(|wanted| wanted == boxes) && building.switches().count() == self.switches;
+        let fits =
+            self.boxes.is_none_or(|wanted| wanted == boxes) && building.switches().count() == self.switches;
         let mut chance = Chance::new(seed);
         let mut faults = FAULTS;
         chance.shuffle(&mut faults);
@@ -199,7 +200,19 @@ fn main() {
     println!("seconds: middle and most; peak in MB: most; over: ended after {patience} s");
     println!(
         "{:11} {:12} {:>3} {:>3} {:>5} {:>9} {:>9} {:>8} {:>8} {:>8} {:>8} {:>6} {:>9}",
-        "", "", "n", "over", "wires", "wirings", "most", "verdict", "most", "next", "most", "peak", "uncovered"
+        "",
+        "",
+        "n",
+        "over",
+        "wires",
+        "wirings",
+        "most",
+        "verdict",
+        "most",
+        "next",
+        "most",
+        "peak",
+        "uncovered"
     );
     let rows = rows();
     for row in rows.iter().take(if timed { rows.len() } else { 1 }) {
