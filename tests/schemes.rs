@@ -124,7 +124,7 @@ fn the_packs_do_what_the_trade_says() {
                 assert_eq!(live[0].len(), 1, "{live:?}");
                 assert_eq!(live[0], live[1]);
             } else {
-                assert_eq!(live, [vec![], vec![]], "{scheme}");
+                assert!(live.iter().all(Vec::is_empty), "{scheme}: {live:?}");
             }
         }
     }
