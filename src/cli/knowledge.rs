@@ -26,7 +26,7 @@ enum What {
         /// The name of a pack file or condition; `fields` for what rules may ask for, `provisions` for all that are named.
         name: String,
     },
-    /// Check pack files for their shape; without one, those that are compiled in.
+    /// Check pack files; without one, those that are compiled in. A scheme is thrown through every position.
     Check {
         /// Pack files. One that is called as one of those compiled in is checked in its place.
         files: Vec<PathBuf>,
@@ -90,9 +90,13 @@ fn check(paths: &[PathBuf], screen: &mut Screen) -> Result<Exit, Trouble> {
     let mut wrong = Vec::new();
     for (name, text) in &texts {
         match packs::check(name, text) {
-            Ok(kind) => {
+            Ok(checked) => {
                 let good = screen.out_palette.paint(Tone::Good, "ok");
-                writeln!(screen.out, "{name}: {good}: {}", kind.word())?;
+                let does = match checked.proofs.as_slice() {
+                    [] => String::new(),
+                    proofs => format!(", {}", show::proof::proof(proofs)),
+                };
+                writeln!(screen.out, "{name}: {good}: {}{does}", checked.kind.word())?;
             }
             Err(complaints) => wrong.extend(complaints),
         }

@@ -1,26 +1,11 @@
 //! The packs of conditions: those compiled in, and the texts of others beside them.
 
-use super::{Complaint, yaml};
+use super::{Complaint, packs, yaml};
 use crate::conditions::{self, Misread, Pack};
-
-/// The files that are compiled in, each with its name.
-pub(super) const FILES: &[(&str, &str)] = &[
-    ("conditions/boxes.yaml", include_str!("../../knowledge/conditions/boxes.yaml")),
-    ("conditions/codes.yaml", include_str!("../../knowledge/conditions/codes.yaml")),
-    ("conditions/danger.yaml", include_str!("../../knowledge/conditions/danger.yaml")),
-    ("conditions/faults.yaml", include_str!("../../knowledge/conditions/faults.yaml")),
-    ("conditions/fill.yaml", include_str!("../../knowledge/conditions/fill.yaml")),
-    ("conditions/grounds.yaml", include_str!("../../knowledge/conditions/grounds.yaml")),
-    ("conditions/materials.yaml", include_str!("../../knowledge/conditions/materials.yaml")),
-    ("conditions/neutrals.yaml", include_str!("../../knowledge/conditions/neutrals.yaml")),
-    ("conditions/observations.yaml", include_str!("../../knowledge/conditions/observations.yaml")),
-    ("conditions/scale.yaml", include_str!("../../knowledge/conditions/scale.yaml")),
-    ("conditions/wires.yaml", include_str!("../../knowledge/conditions/wires.yaml")),
-];
 
 /// Parses the packs of conditions that are compiled in. An error is a fault in a pack and names it.
 pub fn embedded() -> Result<Pack, String> {
-    read(FILES).map_err(|wrong| {
+    read(packs::CONDITIONS).map_err(|wrong| {
         let lines: Vec<String> = wrong.iter().map(ToString::to_string).collect();
         lines.join("\n")
     })

@@ -1,39 +1,13 @@
 //! The packs that are compiled in.
 
 use super::{Complaint, conditions, yaml};
-use crate::call::job::any_of;
-use crate::knowledge::{Attachment, Cautions, Defects, Habits, Instruments, Knowledge, Scheme};
+use crate::call::job::{Path, Problem, any_of};
+use crate::knowledge::{Attachment, Cautions, Defects, Effort, Habits, Instruments, Knowledge, Scheme};
+use crate::practice::proof::{self, Proof};
+use serde::de::DeserializeOwned;
 
-const SCHEMES: &[(&str, &str)] = &[
-    ("schemes/commons-joined.yaml", include_str!("../../knowledge/schemes/commons-joined.yaml")),
-    ("schemes/conventional.yaml", include_str!("../../knowledge/schemes/conventional.yaml")),
-    ("schemes/lamp-between-commons.yaml", include_str!("../../knowledge/schemes/lamp-between-commons.yaml")),
-    ("schemes/single-pole.yaml", include_str!("../../knowledge/schemes/single-pole.yaml")),
-    ("schemes/two-feeds.yaml", include_str!("../../knowledge/schemes/two-feeds.yaml")),
-];
-const ATTACHMENTS: &[(&str, &str)] = &[
-    ("attachments/light-always-on.yaml", include_str!("../../knowledge/attachments/light-always-on.yaml")),
-    (
-        "attachments/light-in-parallel.yaml",
-        include_str!("../../knowledge/attachments/light-in-parallel.yaml"),
-    ),
-    (
-        "attachments/pull-chain-always-on.yaml",
-        include_str!("../../knowledge/attachments/pull-chain-always-on.yaml"),
-    ),
-    (
-        "attachments/receptacle-always-on.yaml",
-        include_str!("../../knowledge/attachments/receptacle-always-on.yaml"),
-    ),
-    (
-        "attachments/receptacle-half-switched.yaml",
-        include_str!("../../knowledge/attachments/receptacle-half-switched.yaml"),
-    ),
-    (
-        "attachments/receptacle-switched.yaml",
-        include_str!("../../knowledge/attachments/receptacle-switched.yaml"),
-    ),
-];
+// SCHEMES, ATTACHMENTS and CONDITIONS: each file of their folders, as `build.rs` found them.
+include!(concat!(env!("OUT_DIR"), "/packs.rs"));
 const DEFECTS: &str = include_str!("../../knowledge/defects.yaml");
 const HABITS: &str = include_str!("../../knowledge/habits.yaml");
 const EFFORT: &str = include_str!("../../knowledge/effort.yaml");
@@ -52,6 +26,8 @@ pub enum Kind {
     Habits,
     /// Instruments.
     Instruments,
+    /// What work costs.
+    Effort,
     /// Cautions.
     Cautions,
     /// Conditions, or what they are told with.
@@ -67,6 +43,7 @@ impl Kind {
             Kind::Defects => "defects",
             Kind::Habits => "habits",
             Kind::Instruments => "instruments",
+            Kind::Effort => "effort",
             Kind::Cautions => "cautions",
             Kind::Conditions => "conditions",
         }
@@ -81,8 +58,9 @@ pub fn all() -> Vec<(&'static str, Kind, &'static str)> {
     all.push(("defects.yaml", Kind::Defects, DEFECTS));
     all.push(("habits.yaml", Kind::Habits, HABITS));
     all.push(("instruments.yaml", Kind::Instruments, INSTRUMENTS));
+    all.push(("effort.yaml", Kind::Effort, EFFORT));
     all.push(("cautions.yaml", Kind::Cautions, Cautions::TEXT));
-    all.extend(conditions::FILES.iter().map(of(Kind::Conditions)));
+    all.extend(CONDITIONS.iter().map(of(Kind::Conditions)));
     all
 }
 
@@ -96,6 +74,8 @@ const SIGNS: &[(&str, Kind)] = &[
     ("colours", Kind::Habits),
     ("instruments", Kind::Instruments),
     ("errors", Kind::Instruments),
+    ("travel", Kind::Effort),
+    ("work", Kind::Effort),
     ("qualified-person", Kind::Cautions),
     ("scale", Kind::Conditions),
     ("codes", Kind::Conditions),
@@ -104,37 +84,108 @@ const SIGNS: &[(&str, Kind)] = &[
     ("conditions", Kind::Conditions),
 ];
 
-/// Checks a pack file, known to people as `name`, for its shape, as it would be read in place of or beside those that
-/// are compiled in.
+/// A pack file that is as it should be.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Checked {
+    /// What it is about.
+    pub kind: Kind,
+    /// What a scheme does on plain devices, for each number and each kind of them.
+    pub proofs: Vec<Proof>,
+}
+
+impl From<Kind> for Checked {
+    fn from(kind: Kind) -> Checked {
+        Checked { kind, proofs: Vec::new() }
+    }
+}
+
+/// Checks a pack file, known to people as `name`: its shape, whether what it says can be so, and what a scheme does in
+/// every position; as it would be read in place of or beside those that are compiled in.
 ///
 /// # Errors
 /// Everything that is wrong with it.
-pub fn check(name: &str, text: &str) -> Result<Kind, Vec<Complaint>> {
-    let complaint = |line, what: String| vec![Complaint { name: name.to_owned(), line, what }];
-    let node = yaml::parse(text)
-        .map_err(|error| complaint(error.line, format!("{}; write {}", error.what, error.instead)))?;
+pub fn check(name: &str, text: &str) -> Result<Checked, Vec<Complaint>> {
+    let file = File { name, text };
+    let node = yaml::parse(text).map_err(|error| {
+        vec![file.complaint(error.line, format!("{}; write {}", error.what, error.instead))]
+    })?;
     let Some((_, kind)) = SIGNS.iter().find(|(key, _)| node.get(key).is_some()) else {
         let keys: Vec<&str> = SIGNS.iter().map(|(key, _)| *key).collect();
-        return Err(complaint(1, format!("this is no pack; write one of {} at its top", any_of(keys))));
+        let what = format!("this is no pack; write one of {} at its top", any_of(keys));
+        return Err(vec![file.complaint(1, what)]);
     };
-    // The library's own words name the line.
-    let shape = |read: Result<(), String>| read.map_err(|what| complaint(line_in(&what), what));
-    match kind {
-        Kind::Scheme => shape(yaml::pack::<Scheme>(name, text).map(drop))?,
-        Kind::Attachment => shape(yaml::pack::<Attachment>(name, text).map(drop))?,
-        Kind::Defects => shape(yaml::pack::<Defects>(name, text).map(drop))?,
-        Kind::Habits => shape(yaml::pack::<Habits>(name, text).map(drop))?,
-        Kind::Instruments => shape(yaml::pack::<Instruments>(name, text).map(drop))?,
-        Kind::Cautions => shape(yaml::pack::<Cautions>(name, text).map(drop))?,
-        Kind::Conditions => {
-            let base = name.rsplit(['/', '\\']).next().unwrap_or(name);
-            let other = |pack: &&(&str, &str)| pack.0.rsplit('/').next() != Some(base);
-            let mut files: Vec<(&str, &str)> = conditions::FILES.iter().filter(other).copied().collect();
-            files.push((name, text));
-            conditions::read(&files)?;
+    let problems = match kind {
+        Kind::Scheme => return file.scheme(),
+        Kind::Attachment => {
+            let attachment: Attachment = file.read()?;
+            [file.misnamed("attachment", &attachment.attachment), attachment.problems()].concat()
         }
+        Kind::Defects => file.read::<Defects>()?.problems(),
+        Kind::Habits => file.read::<Habits>()?.problems(),
+        Kind::Instruments => file.read::<Instruments>()?.problems(),
+        Kind::Effort => file.read::<Effort>().map(|_| Vec::new())?,
+        Kind::Cautions => file.read::<Cautions>().map(|_| Vec::new())?,
+        Kind::Conditions => {
+            let other = |pack: &&(&str, &str)| base(pack.0) != base(name);
+            let mut files: Vec<(&str, &str)> = CONDITIONS.iter().filter(other).copied().collect();
+            files.push((name, text));
+            conditions::read(&files).map(|_| Vec::new())?
+        }
+    };
+    file.sound(problems)?;
+    Ok(Checked::from(*kind))
+}
+
+/// A file's name without its folders.
+fn base(name: &str) -> &str {
+    name.rsplit(['/', '\\']).next().unwrap_or(name)
+}
+
+/// The text of a pack, and what people know it by.
+struct File<'a> {
+    name: &'a str,
+    text: &'a str,
+}
+
+impl File<'_> {
+    fn complaint(&self, line: usize, what: String) -> Complaint {
+        Complaint { name: self.name.to_owned(), line, what }
     }
-    Ok(*kind)
+
+    /// The pack as its type.
+    fn read<T: DeserializeOwned>(&self) -> Result<T, Vec<Complaint>> {
+        // The library's own words name the line.
+        yaml::pack(self.name, self.text).map_err(|what| {
+            let told = what.strip_prefix(&format!("{}: ", self.name)).unwrap_or(&what);
+            vec![self.complaint(line_in(told), told.to_owned())]
+        })
+    }
+
+    /// Problems as complaints, each with its line.
+    fn sound(&self, problems: Vec<Problem>) -> Result<(), Vec<Complaint>> {
+        let located =
+            |problem: &Problem| self.complaint(yaml::locate(self.text, &problem.spot), problem.to_string());
+        if problems.is_empty() { Ok(()) } else { Err(problems.iter().map(located).collect()) }
+    }
+
+    /// A pack that has a file of its own is called as that file.
+    fn misnamed(&self, key: &str, found: &str) -> Vec<Problem> {
+        let stem = base(self.name).trim_end_matches(".yaml");
+        let wrong = (found != stem).then(|| {
+            let what = "the file is called otherwise";
+            Problem::new(Path::top().key(key), what, found, format!("{stem}, or rename the file"))
+        });
+        wrong.into_iter().collect()
+    }
+
+    fn scheme(&self) -> Result<Checked, Vec<Complaint>> {
+        let scheme: Scheme = self.read()?;
+        self.sound([self.misnamed("scheme", &scheme.scheme), scheme.problems()].concat())?;
+        let knowledge = embedded().map_err(|what| vec![self.complaint(1, what)])?;
+        let proofs = proof::prove(&scheme, &knowledge);
+        self.sound(proof::problems(&scheme, &proofs))?;
+        Ok(Checked { kind: Kind::Scheme, proofs })
+    }
 }
 
 /// The line that a message of the library names; the first where it names none.

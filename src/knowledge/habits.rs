@@ -71,6 +71,26 @@ pub struct Habits {
     pub colours: BTreeMap<String, ColourHabit>,
 }
 
+impl RunHabits {
+    /// Each factor, as packs call it.
+    pub fn factors(&self) -> [(&'static str, f64); 12] {
+        [
+            ("parallel", self.parallel),
+            ("doubled-back", self.doubled_back),
+            ("ring", self.ring),
+            ("closed-neutral", self.closed_neutral),
+            ("loose-ground", self.loose_ground),
+            ("dead-cable", self.dead_cable),
+            ("unused-neutral", self.unused_neutral),
+            ("unused-line", self.unused_line),
+            ("spare-wire", self.spare_wire),
+            ("split-feed", self.split_feed),
+            ("not-first-feed", self.not_first_feed),
+            ("other-than-written", self.other_than_written),
+        ]
+    }
+}
+
 impl Habits {
     /// The factor for a wire of `colour` that carries `role`, in a cable with or without the neutral.
     /// A colour that no habit speaks of has factor 1 for everything.

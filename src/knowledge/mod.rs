@@ -1,4 +1,5 @@
-//! The packs as types: schemes, attachments, defects, habits, instruments, cautions. Reading them from YAML is `files::packs`' job.
+//! The packs as types: schemes, attachments, defects, habits, instruments, cautions; and whether what they say can be so
+//! (`sound`). Reading them from YAML is `files::packs`' job.
 
 mod attachment;
 mod cautions;
@@ -7,6 +8,7 @@ mod effort;
 mod habits;
 mod instruments;
 mod scheme;
+mod sound;
 
 pub use attachment::Attachment;
 pub use cautions::{Caution, Cautions, Group};

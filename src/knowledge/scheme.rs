@@ -20,6 +20,16 @@ impl Pole {
     /// All poles.
     pub const ALL: [Pole; 4] = [Pole::Line, Pole::Neutral, Pole::OtherLine, Pole::OtherNeutral];
 
+    /// As packs write it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Pole::Line => "feed.line",
+            Pole::Neutral => "feed.neutral",
+            Pole::OtherLine => "other-feed.line",
+            Pole::OtherNeutral => "other-feed.neutral",
+        }
+    }
+
     /// Whether it is another circuit's.
     pub fn is_other(self) -> bool {
         matches!(self, Pole::OtherLine | Pole::OtherNeutral)
@@ -112,12 +122,11 @@ fn slot_point(word: &str) -> Result<SlotPoint, String> {
     let (place, screw) = word
         .split_once('.')
         .ok_or_else(|| format!("`{word}` is no point; write PLACE.TERMINAL, as in first.common"))?;
+    if let Some(pole) = Pole::ALL.into_iter().find(|pole| pole.word() == word) {
+        return Ok(SlotPoint::Feed(pole));
+    }
     match (place, screw) {
-        ("feed", "line") => Ok(SlotPoint::Feed(Pole::Line)),
-        ("feed", "neutral") => Ok(SlotPoint::Feed(Pole::Neutral)),
-        ("other-feed", "line") => Ok(SlotPoint::Feed(Pole::OtherLine)),
-        ("other-feed", "neutral") => Ok(SlotPoint::Feed(Pole::OtherNeutral)),
-        ("feed", _) => Err(format!("`{word}`: a feed has line and neutral")),
+        ("feed" | "other-feed", _) => Err(format!("`{word}`: a feed has line and neutral")),
         ("light", _) => Ok(SlotPoint::Light(terminal(screw)?)),
         ("self", _) => Ok(SlotPoint::Own(terminal(screw)?)),
         _ => Ok(SlotPoint::Switch(place.to_owned(), terminal(screw)?)),

@@ -3,7 +3,8 @@
 //! A [`Building`] is the physical truth: conductors, splices, screws. [`draw`] wires one as somebody once did, with no
 //! part in it of the enumeration it is to be held against. [`Building::survey`] is what a visitor writes down,
 //! [`Teller`] what instruments then show, [`Building::truth`] what there was to find out, [`technician::everything`]
-//! every reading worth taking, and [`Building::land`] puts a box back as a plan says.
+//! every reading worth taking, and [`Building::land`] puts a box back as a plan says. [`proof`] throws a scheme through every
+//! position before any house has it.
 
 mod answer;
 mod building;
@@ -12,6 +13,7 @@ mod draw;
 mod features;
 mod names;
 mod network;
+pub mod proof;
 mod slips;
 mod spoil;
 mod survey;

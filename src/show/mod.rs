@@ -9,6 +9,7 @@ pub mod next;
 pub mod note;
 pub mod palette;
 pub mod picture;
+pub mod proof;
 pub mod readings;
 pub mod replay;
 mod run;

@@ -30,6 +30,7 @@ mod twice;
 mod walls;
 mod weights;
 
+pub use compose::netlists;
 pub use defect::{Defect, DefectAt, Fault};
 pub use facts::Facts;
 pub use netlist::{Chain, Net, Netlist, Screws};

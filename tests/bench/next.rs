@@ -16,22 +16,48 @@ use lath::plan::Next;
 use lath::practice::{Building, Features, Scheme, Slips, Teller, draw};
 use std::ffi::OsStr;
 use std::path::Path;
-use std::process::{Command, Output};
-use std::time::Instant;
+use std::process::{Command, Output, Stdio};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
 
 /// At most so many answers of one call are timed.
 const MOST: usize = 15;
 
-fn lath(arguments: &[&OsStr]) -> (f64, Output) {
+fn lath(arguments: &[&OsStr]) -> (f64, Output, f64) {
     let start = Instant::now();
-    let output = Command::new(env!("CARGO_BIN_EXE_lath")).args(arguments).output().unwrap();
-    (start.elapsed().as_secs_f64() * 1e3, output)
+    let mut command = Command::new(env!("CARGO_BIN_EXE_lath"));
+    let child = command.args(arguments).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    let (id, ended) = (child.id(), AtomicBool::new(false));
+    std::thread::scope(|scope| {
+        let watcher = scope.spawn(|| {
+            let mut peak: f64 = 0.0;
+            while !ended.load(Ordering::Relaxed) {
+                peak = peak.max(held(id));
+                std::thread::sleep(Duration::from_millis(1));
+            }
+            peak
+        });
+        let output = child.wait_with_output().unwrap();
+        let took = start.elapsed().as_secs_f64() * 1e3;
+        ended.store(true, Ordering::Relaxed);
+        (took, output, watcher.join().unwrap())
+    })
 }
 
-/// Milliseconds of `lath record`, of `lath next`, and the prior mass that was not listed.
+/// The most memory that a process has held, in MB; 0 where the system does not say.
+fn held(id: u32) -> f64 {
+    let status = std::fs::read_to_string(format!("/proc/{id}/status")).unwrap_or_default();
+    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+    let kilobytes = line.and_then(|line| line.trim().trim_end_matches(" kB").trim().parse::<f64>().ok());
+    kilobytes.unwrap_or(0.0) / 1e3
+}
+
+/// Milliseconds of `lath record`, of `lath next`, the most memory that this held as far as seen, and the prior mass that was
+/// not listed.
 struct Timed {
     record: f64,
     next: f64,
+    peak: f64,
     uncovered: f64,
 }
 
@@ -42,21 +68,21 @@ fn play(building: &Building, job: &Path, left: usize, timed: &mut Vec<Timed>) {
     opened.outlets.iter_mut().for_each(|outlet| outlet.opened |= outlet.known);
     let mut teller = Teller::new(&opened, Slips::none());
     let next = || {
-        let (took, output) = lath(&["next".as_ref(), job.as_ref(), "--json".as_ref()]);
+        let (took, output, peak) = lath(&["next".as_ref(), job.as_ref(), "--json".as_ref()]);
         let text = String::from_utf8(output.stdout).unwrap();
-        (took, serde_json::from_str::<Next>(&text).unwrap_or_else(|error| panic!("{error}: {text}")))
+        (took, peak, serde_json::from_str::<Next>(&text).unwrap_or_else(|error| panic!("{error}: {text}")))
     };
-    let (_, mut said) = next();
+    let (.., mut said) = next();
     for _ in 0..left.min(MOST) {
         let Some(first) = said.suggestions.first().filter(|first| first.ask != "open") else { return };
         let Ok(read) = teller.take(&first.question()) else { return };
         let reading = serde_json::to_string(&read).unwrap();
-        let (record, output) =
+        let (record, output, _) =
             lath(&["record".as_ref(), job.as_ref(), "--reading".as_ref(), reading.as_ref()]);
         assert!(output.status.success(), "{}\n{reading}", String::from_utf8_lossy(&output.stderr));
-        let took;
-        (took, said) = next();
-        timed.push(Timed { record, next: took, uncovered: said.candidates.uncovered });
+        let (took, peak);
+        (took, peak, said) = next();
+        timed.push(Timed { record, next: took, peak, uncovered: said.candidates.uncovered });
     }
 }
 
@@ -83,12 +109,13 @@ fn measure(name: &str, features: &Features, bar: f64, runs: usize) {
     let of = |get: &dyn Fn(&Timed) -> f64, share| rank(timed.iter().map(get).collect(), share);
     println!(
         "{name:56} {:4} answers, {houses:3} houses: next p50 {:7.1}, p95 {:7.1} (bar {bar:.0}); record and next p50 {:7.1}, \
-         p95 {:7.1}; uncovered {:.4} at most",
+         p95 {:7.1}; {:.0} MB and uncovered {:.4} at most",
         timed.len(),
         of(&|timed| timed.next, 0.5),
         of(&|timed| timed.next, 0.95),
         of(&|timed| timed.record + timed.next, 0.5),
         of(&|timed| timed.record + timed.next, 0.95),
+        of(&|timed| timed.peak, 1.0),
         of(&|timed| timed.uncovered, 1.0),
     );
 }

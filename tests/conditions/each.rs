@@ -368,7 +368,10 @@ fn no_condition_is_without_a_case() {
         .map(|condition| condition.name)
         .filter(|name| !CASES.iter().any(|(tried, ..)| tried == name))
         .collect();
-    assert_eq!(untried, Vec::<String>::new());
+    assert!(
+        untried.is_empty(),
+        "CASES, at the top of this file, has no line (name, a world that has it, one that just does not) for {untried:?}"
+    );
 }
 
 /// What triggers a condition is in one of its cases each, alone.
@@ -387,7 +390,7 @@ fn no_trigger_is_without_a_case() {
             };
             assert!(
                 of_it.any(|(_, has, just_not)| found(has) && !found(just_not)),
-                "{}, {n}",
+                "CASES, at the top of this file, has no line for what {} is found by, number {n} from 0",
                 condition.name
             );
         }

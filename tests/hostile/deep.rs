@@ -138,6 +138,7 @@ fn with(known: &Knowledge, name: &str, kind: packs::Kind, text: &str) -> Option<
         packs::Kind::Attachment => knowledge.attachments.push(yaml::pack(name, text).ok()?),
         packs::Kind::Defects => knowledge.defects = yaml::pack(name, text).ok()?,
         packs::Kind::Habits => knowledge.habits = yaml::pack(name, text).ok()?,
+        packs::Kind::Effort => knowledge.effort = yaml::pack(name, text).ok()?,
         packs::Kind::Instruments => knowledge.instruments = yaml::pack(name, text).ok()?,
         packs::Kind::Cautions | packs::Kind::Conditions => return None,
     }
