@@ -7,6 +7,10 @@ use crate::knowledge::Instruments;
 /// Below this share of the supply a volt reading is nothing: 2 V of 120.
 pub const NOTHING: f64 = 2.0 / 120.0;
 
+/// Up to this share a reading may be what a loaded conductor drops on its way: 5 % from the service to the farthest outlet
+/// is what NEC 210.19(A), an informational note, calls reasonable (from memory).
+const DROPPED: f64 = 0.05;
+
 /// An instrument with its figures filled in.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Tester {
@@ -88,6 +92,8 @@ fn volts(share: f64, tester: Option<&Tester>) -> Bins {
     let coupled = |weight: f64| if share <= most { weight } else { 0.0 };
     if share < NOTHING {
         [1.0, 0.0, 0.0, 0.0, 0.0]
+    } else if share < DROPPED {
+        [0.3, coupled(1.0), 1.0, 0.0, 0.0]
     } else if share < 0.9 {
         [0.0, coupled(1.0), 1.0, 0.0, 0.0]
     } else if share <= 1.2 {

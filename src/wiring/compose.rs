@@ -32,6 +32,9 @@ pub fn netlists(house: &House, knowledge: &Knowledge, fixed: &impl Fn(DeviceId) 
     let mut known = BTreeSet::new();
     for chains in chainings(house, schemes, &switches) {
         for hanging in hangings(house, attachments, chains.len()) {
+            if laid.len() >= MOST_NETLISTS {
+                break;
+            }
             let netlist = compose(house, &chains, &hanging);
             for netlist in circuits(netlist, beside) {
                 if laid.len() < MOST_NETLISTS && known.insert(netlist.points()) {
@@ -44,12 +47,15 @@ pub fn netlists(house: &House, knowledge: &Knowledge, fixed: &impl Fn(DeviceId) 
     let orders = |family: &str| laid.iter().filter(|other| other.family == family).count() as f64;
     let mut found = Vec::new();
     for netlist in &laid {
-        let mut all = turning::turned(house, netlist, fixed);
+        let room = MOST_NETLISTS - found.len();
+        if room == 0 {
+            break;
+        }
+        let mut all = turning::turned(house, netlist, fixed, room);
         let ways = all.len() as f64 * orders(&netlist.family);
         all.iter_mut().for_each(|netlist| netlist.weight = 1.0 / ways);
         found.extend(all);
     }
-    found.truncate(MOST_NETLISTS);
     found
 }
 

@@ -3,19 +3,25 @@
 use super::netlist::{Net, Netlist, Screws, automorphisms, permutations};
 use crate::house::{DeviceId, DeviceKind, House, LocalPoint, Terminal};
 
-/// All ways to turn the devices of a netlist whose joints are facts, and to tell the screws of those nobody has marked.
-pub(super) fn turned(house: &House, laid: &Netlist, fixed: &impl Fn(DeviceId) -> bool) -> Vec<Netlist> {
+/// All ways to turn the devices of a netlist whose joints are facts, and to tell the screws of those nobody has marked; at
+/// most so many.
+pub(super) fn turned(
+    house: &House,
+    laid: &Netlist,
+    fixed: &impl Fn(DeviceId) -> bool,
+    most: usize,
+) -> Vec<Netlist> {
     let mut all = vec![laid.clone()];
     for chain in &laid.chains {
         for (at, &device) in chain.order.iter().enumerate() {
             let leads = chain.order[..at].iter().all(|&before| !fixed(before));
             let turns = turns_of_switch(house, laid, device, fixed(device), leads);
-            all = all.iter().flat_map(|n| turns.iter().map(|turn| turn.apply(n))).collect();
+            all = all.iter().flat_map(|n| turns.iter().map(|turn| turn.apply(n))).take(most).collect();
         }
     }
     for device in house.device_ids().filter(|&d| !house.device(d).kind.is_switch()) {
         let turns = turns_of_load(house, laid, device, fixed(device));
-        all = all.iter().flat_map(|n| turns.iter().map(|turn| turn.apply(n))).collect();
+        all = all.iter().flat_map(|n| turns.iter().map(|turn| turn.apply(n))).take(most).collect();
     }
     all
 }
