@@ -82,7 +82,12 @@ impl Ghosts {
         let mut bins = [0.0; 5];
         for (metres, single) in tries {
             let volts = coupled.share(metres, single, ohms, farads).unwrap_or(0.0);
-            let bin = if volts < super::fit::NOTHING { NONE } else { only(1) };
+            // Against what it is coupled to, a long run gives a meter that draws next to nothing nearly all there is.
+            let bin = match volts {
+                volts if volts < super::fit::NOTHING => NONE,
+                volts if volts < 0.9 => only(1),
+                _ => only(3),
+            };
             bins.iter_mut().zip(bin).for_each(|(sum, bin)| *sum += share * bin);
         }
         self.known.insert(coupled, bins);

@@ -110,11 +110,14 @@ pub(crate) fn with_case<T>(
         (wide, posterior)
     };
     let (mut wide, mut posterior) = failed(space, &holding, effort, 0);
-    if strained(&posterior) && space.depth < Depth::Deep {
+    // Nothing is settled on one failure before its rivals are weighed.
+    let unsure = |space: &Space, posterior: &Posterior| {
+        strained(posterior) || Case { call, knowledge, facts: &facts, space, posterior }.rests_on_a_failure()
+    };
+    if space.depth < Depth::Deep && unsure(&wide, &posterior) {
         (wide, posterior) = failed(&space.deeper(call, knowledge, Depth::Deep), &[], effort, 0);
     }
-    let with_one = Case { call, knowledge, facts: &facts, space: &wide, posterior: &posterior };
-    if strained(&posterior) || with_one.rests_on_a_failure() {
+    if unsure(&wide, &posterior) {
         let holding: Vec<usize> = posterior.rows.iter().map(|row| row.row).collect();
         let (twice, both) = failed(&wide, &holding, TWICE, 1);
         (wide, posterior) = (twice, both);
@@ -189,13 +192,13 @@ impl Case<'_> {
         asked && (rare() || unexplained())
     }
 
-    /// Whether something is wrong for all that is known, and nothing is left to ask.
+    /// Whether something is likely wrong, and nothing is left to ask.
     fn rests_on_a_failure(&self) -> bool {
         let sound = |row: &&crate::weigh::Weighed| {
             self.space.rows[row.row].wirings.iter().any(|wiring| wiring.defects.is_empty())
         };
         let sound: f64 = self.posterior.rows.iter().filter(sound).map(|row| row.p).sum();
-        sound < 1.0 - SETTLED && self.is_settled()
+        sound < 1.0 - LIKELY && self.is_settled()
     }
 
     fn is_settled(&self) -> bool {

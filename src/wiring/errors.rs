@@ -133,15 +133,18 @@ impl Slipped<'_> {
             return;
         }
         let mut steps = MOST_UNDOING;
-        for slip in &layout.slips {
+        let share = |slip: &Slip| self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64;
+        let mut likeliest: Vec<&Slip> = layout.slips.iter().collect();
+        likeliest.sort_by(|a, b| share(b).total_cmp(&share(a)));
+        for slip in likeliest {
             let house = self.with_joints(layout.at, layout.mended(&slip.home));
             let facts = Facts::new(&house);
-            let share = self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64;
+            let share = share(slip);
             let found = self.listed(&house, &facts, &mut steps, &|family| families.contains(family));
             for (netlist, one, factor) in found {
                 let meant = layout.all_meant(&netlist, &one);
                 if !layout.is_sound(&netlist, &one, &meant, &layout.home) {
-                    slips.keep(&netlist, one, factor * share, &slip.defect);
+                    slips.keep(&netlist, one, factor * share, std::slice::from_ref(&slip.defect));
                 }
             }
         }
@@ -157,13 +160,13 @@ impl Slipped<'_> {
             house.devices[usize::from(exchange.device.0)].kind = exchange.kind;
             let facts = Facts::new(&house);
             for (netlist, one, factor) in self.listed(&house, &facts, &mut steps, &|_| true) {
-                slips.keep(&netlist, one, factor * share, &exchange.defect);
+                slips.keep(&netlist, one, factor * share, std::slice::from_ref(&exchange.defect));
             }
         }
     }
 
     /// The sound wirings of a house, each with its netlist and factor.
-    fn listed(
+    pub(super) fn listed(
         &self,
         house: &House,
         facts: &Facts,
@@ -198,10 +201,10 @@ impl Slipped<'_> {
 }
 
 impl Slips {
-    fn keep(&mut self, netlist: &Netlist, mut found: Found, weight: f64, defect: &Defect) {
+    pub(super) fn keep(&mut self, netlist: &Netlist, mut found: Found, weight: f64, defects: &[Defect]) {
         found.wiring.netlist = numbered(&mut self.netlists, netlist);
         found.wiring.weight = weight;
-        found.wiring.defects = vec![defect.clone()];
+        found.wiring.defects = defects.to_vec();
         self.found.push(found);
     }
 }
@@ -216,15 +219,18 @@ impl Layout<'_> {
         weight: &dyn Fn(DefectName, usize) -> f64,
     ) {
         let devices = &self.house.outlet(self.at).devices;
-        for turned in turning::every_turn(self.house, netlist, devices) {
-            let meant = self.all_meant(&turned, found);
-            if self.is_sound(&turned, found, &meant, &self.home) {
-                return;
-            }
+        let turns = turning::every_turn(self.house, netlist, devices);
+        let meant: Vec<_> = turns.iter().map(|turned| self.all_meant(turned, found)).collect();
+        let sound =
+            |(turned, meant): (&Netlist, &Vec<Option<u8>>)| self.is_sound(turned, found, meant, &self.home);
+        if turns.iter().zip(&meant).any(sound) {
+            return;
+        }
+        for (turned, meant) in turns.iter().zip(&meant) {
             for Slip { home, defect } in &self.slips {
-                if self.is_sound(&turned, found, &meant, home) {
+                if self.is_sound(turned, found, meant, home) {
                     let weight = weight(defect.what, self.counts[&defect.what]);
-                    slips.keep(&turned, found.clone(), weight, defect);
+                    slips.keep(turned, found.clone(), weight, std::slice::from_ref(defect));
                 }
             }
         }

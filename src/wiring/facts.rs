@@ -77,6 +77,8 @@ pub struct Facts {
     pub unsure: Vec<FixedJoint>,
     /// Grounding conductors whose joint was not seen: those of a box are taken to be in one.
     pub hidden_grounds: Vec<FixedJoint>,
+    /// Terminals that are on a grounding conductor where a neutral belongs: they need no joint with one.
+    pub on_ground: Vec<(DeviceId, Terminal)>,
     /// Boxes nobody has opened.
     pub unopened: Vec<BoxId>,
     /// For each pair of ends at different boxes that could be one cable: the ways its wires could match, each a list
@@ -96,6 +98,7 @@ impl Facts {
             joints: Vec::new(),
             unsure: Vec::new(),
             hidden_grounds: Vec::new(),
+            on_ground: Vec::new(),
             unopened: house.box_ids().filter(|&b| !house.outlet(b).opened).collect(),
             maps: Vec::new(),
             singles: false,

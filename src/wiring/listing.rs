@@ -192,10 +192,14 @@ impl Lister<'_> {
         let straight = Guide { hints, budget: BUDGETS[0], straight: true };
         let others = BUDGETS.map(|budget| Guide { straight: false, budget, ..straight });
         for guide in [straight].into_iter().chain(others) {
-            // What fits more readings is there already: more of it only where that is quick.
-            let (most, steps) = match &left {
-                Some(some) if !some.is_empty() => (FEW_WIRINGS, FEW_STEPS),
-                _ => (MOST_WIRINGS, MOST_STEPS),
+            // What fits more readings is there already: more of it only where that is quick. So with a buried box, beside
+            // wirings without.
+            let beside = left.as_ref().is_some_and(|some| !some.is_empty());
+            let rare = level.buried > 0 && !self.found.is_empty();
+            let (most, steps) = match () {
+                () if beside => (FEW_WIRINGS, FEW_STEPS),
+                () if rare => (2 * FEW_WIRINGS, 2 * FEW_STEPS),
+                () => (MOST_WIRINGS, MOST_STEPS),
             };
             let Some(all) = self.list(level, Some(guide), most, steps) else { break };
             let least = all.iter().filter_map(|one| hints.odds(&one.walls)).chain(self.least).min();

@@ -16,6 +16,7 @@ mod errors;
 pub mod facts;
 mod faults;
 mod filling;
+mod grounded;
 pub mod hints;
 mod laying;
 mod listing;

@@ -212,7 +212,7 @@ impl<'a> Search<'a> {
                 }
             }
         }
-        self.join_tabs() && self.terminals_reached()
+        self.join_tabs() && self.grounds_serve() && self.terminals_reached()
     }
 
     /// Joints as found that a receptacle's tab joins.
@@ -250,12 +250,21 @@ impl<'a> Search<'a> {
         if terminals.is_empty() { open } else { terminals.iter().map(net).fold(open, |mask, net| mask & net) }
     }
 
+    /// A grounding conductor, bonded at the service, can do the work of a neutral and of nothing else.
+    fn grounds_serve(&self) -> bool {
+        let neutral = self.pole_net(Pole::Neutral);
+        let mut nets = self.facts.on_ground.iter().map(|&(device, t)| self.netlist.net_of(device, t));
+        nets.all(|net| net == neutral)
+    }
+
     /// A terminal of an opened box must be in a joint, unless its box is apart there.
     fn terminals_reached(&self) -> bool {
         let nets = self.netlist.nets.iter().flat_map(|net| &net.terminals);
         nets.into_iter().all(|&(device, terminal)| {
             let reached = |terminal| {
-                self.is_free_terminal(device, terminal) || self.facts.joint_of(device, terminal).is_some()
+                self.is_free_terminal(device, terminal)
+                    || self.facts.joint_of(device, terminal).is_some()
+                    || self.facts.on_ground.contains(&(device, terminal))
             };
             reached(terminal) || self.netlist.linked(device, terminal).is_some_and(reached)
         })

@@ -75,17 +75,19 @@ impl<'a> Layout<'a> {
         else {
             return None;
         };
-        let renames_only = automorphisms(self.house.device(device).kind).iter().any(|turn| {
-            turn.iter().all(|&(from, to)| {
-                to == if from == t {
-                    u
-                } else if from == u {
-                    t
-                } else {
-                    from
-                }
-            })
-        });
+        let marked = self.house.device(device).marked;
+        let renames_only = marked
+            && automorphisms(self.house.device(device).kind).iter().any(|turn| {
+                turn.iter().all(|&(from, to)| {
+                    to == if from == t {
+                        u
+                    } else if from == u {
+                        t
+                    } else {
+                        from
+                    }
+                })
+            });
         // A lamp does not care which way round it is lit; whoever changes it does.
         let renames_only = renames_only && !self.house.device(device).kind.is_light();
         if device != same || renames_only || self.home[one] == self.home[other] {
@@ -196,7 +198,7 @@ impl<'a> Layout<'a> {
     /// Every way in which another kind of switch may have sat where one sits now. Its screws hold what the screws found
     /// hold, or wires that were found capped.
     pub(super) fn exchanges(&self) -> Vec<Exchange> {
-        let devices = self.house.outlet(self.at).devices.iter();
+        let devices = self.house.outlet(self.at).devices.iter().filter(|&&d| self.house.device(d).marked);
         let of = |&device: &DeviceId| {
             let others = others_of(self.house.device(device).kind);
             others.iter().flat_map(move |&kind| self.with_kind(device, kind))

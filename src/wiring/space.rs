@@ -143,10 +143,9 @@ impl Space {
         let mut listing = Listing::sound(house, &facts, knowledge, options, readings);
         let whole = |at: &BoxId| {
             let outlet = house.outlet(*at);
-            let marked = outlet.devices.iter().all(|&device| house.device(device).marked);
             let sure = outlet.complete && outlet.joints.iter().all(|joint| joint.sure);
             let seen = outlet.opened && sure && !outlet.joints.is_empty();
-            seen && outlet.apart == Apart::No && marked
+            seen && outlet.apart == Apart::No
         };
         // Beside too many sound wirings there are too many with an error, until readings cut the search.
         let too_many = listing.cut.iter().any(|level| level.buried == 0);
@@ -158,6 +157,7 @@ impl Space {
         let depth = if listing.found.is_empty() { depth.max(Depth::Deep) } else { depth };
         let deep = depth >= Depth::Deep;
         let slipped = errors::Slipped { call, facts: &facts, knowledge, hints: hints.as_ref(), deep };
+        listing.add(slipped.on_grounds());
         let whole: Vec<BoxId> = house.box_ids().filter(whole).collect();
         for (nth, &at) in whole.iter().enumerate() {
             listing.add(slipped.at(at));

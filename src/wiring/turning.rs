@@ -28,7 +28,13 @@ pub(super) fn every_turn(house: &House, netlist: &Netlist, devices: &[DeviceId])
         let turns: Vec<Turn> = if kind.is_light() && !netlist.either.contains(&device) {
             vec![Turn::none(device)]
         } else {
-            let renames = automorphisms(kind).iter().cloned();
+            let screws = netlist.screws.iter().find(|screws| screws.device == device);
+            let on_screws = |&(from, to): &(Terminal, Terminal)| match screws {
+                Some(screws) => screws.screw(from).zip(screws.screw(to)),
+                None => Some((from, to)),
+            };
+            let kind = screws.map_or(kind, |screws| screws.kind);
+            let renames = automorphisms(kind).iter().map(|turn| turn.iter().filter_map(on_screws).collect());
             renames.map(|rename| Turn { device, rename, screws: None }).collect()
         };
         all = turns.iter().flat_map(|turn| all.iter().map(|n| turn.apply(n))).collect();

@@ -1,7 +1,7 @@
 //! Houses drawn by `lath::practice`, which has no part in the enumeration and answers by a network of its own; the verdict
 //! held against what was in the walls.
 //!
-//! `LATH_HOUSES=1000` draws so many of each kind and prints the table, `LATH_KIND=bundled` of one kind only;
+//! `LATH_HOUSES=1000` draws so many of each kind and prints the table, `LATH_KIND=bundled` of one kind only, `LATH_SEED=1000` others;
 //! `LATH_KEEP=DIR` keeps job and truth of those that come out other than drawn.
 
 #![allow(clippy::unwrap_used, clippy::print_stdout, clippy::panic, reason = "a test that measures")]
@@ -15,14 +15,23 @@ mod unsure;
 use judge::{Kind, judge_all};
 use lath::practice::Features;
 
+fn figure(name: &str) -> Option<u64> {
+    std::env::var(name).ok().and_then(|n| n.parse().ok())
+}
+
 fn houses(usual: u64) -> u64 {
-    std::env::var("LATH_HOUSES").ok().and_then(|n| n.parse().ok()).unwrap_or(usual)
+    figure("LATH_HOUSES").unwrap_or(usual)
+}
+
+/// The first seed: fresh houses are so many seeds further.
+fn first(usual: u64) -> u64 {
+    usual + figure("LATH_SEED").unwrap_or(0)
 }
 
 #[test]
 fn fault_free_houses_are_identified() {
     let plain = Features { apart: [0.0; 2], ..Features::default() };
-    let table = judge_all(&[Kind { name: "as found", features: plain, houses: houses(8), first: 0 }]);
+    let table = judge_all(&[Kind { name: "as found", features: plain, houses: houses(8), first: first(0) }]);
     let all = table.whole();
     assert!(all.wrong * 1000 <= all.settled, "settled and wrong");
     assert_eq!(all.failing, 0, "a landing plan that does not work");
@@ -31,7 +40,8 @@ fn fault_free_houses_are_identified() {
 #[test]
 fn boxes_taken_apart_are_put_back() {
     let apart = Features { apart: [1.0, 0.2], four_way: 0.0, ..Features::default() };
-    let table = judge_all(&[Kind { name: "apart", features: apart, houses: houses(5), first: 500_000 }]);
+    let table =
+        judge_all(&[Kind { name: "apart", features: apart, houses: houses(5), first: first(500_000) }]);
     let all = table.whole();
     assert!(all.wrong * 1000 <= all.settled, "settled and wrong");
     assert_eq!(all.failing, 0, "a landing plan that does not work");
@@ -49,7 +59,8 @@ fn more_on_the_same_cables_is_told_apart() {
         ("types not seen", Features { switch_shut: 1.0, ..plain.clone() }),
         ("bundled", Features { bundled: 0.4, ..plain }),
     ];
-    let kinds = kinds.map(|(name, features)| Kind { name, features, houses: houses(1), first: 700_000 });
+    let kinds =
+        kinds.map(|(name, features)| Kind { name, features, houses: houses(1), first: first(700_000) });
     let table = judge_all(&kinds);
     let all = table.whole();
     assert!(all.wrong * 1000 <= all.settled, "settled and wrong");
@@ -58,7 +69,7 @@ fn more_on_the_same_cables_is_told_apart() {
 
 #[test]
 fn houses_with_one_defect_are_identified() {
-    let table = faulty::judge_all(900_000, houses(4), 1);
+    let table = faulty::judge_all(first(900_000), houses(4), 1);
     let all = table.whole();
     assert!(all.settled[0] > 0 && all.settled[1] * 100 <= all.settled[0], "stated firmly, and wrong");
     assert!(all.wrong * 100 <= 3 * all.wires, "roles other than drawn");
@@ -67,7 +78,7 @@ fn houses_with_one_defect_are_identified() {
 
 #[test]
 fn houses_with_two_defects_are_not_taken_for_others() {
-    let table = faulty::judge_all(950_000, houses(3), 2);
+    let table = faulty::judge_all(first(950_000), houses(3), 2);
     let all = table.whole();
     assert!(all.settled[0] > 0 && all.settled[1] * 100 <= all.settled[0], "stated firmly, and wrong");
 }

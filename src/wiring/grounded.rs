@@ -1,0 +1,63 @@
+//! A grounding conductor that does the work of a neutral, where that is seen: in a joint with something else than grounds
+//! and metal.
+//!
+//! Such joints are taken as two, the grounds in one and the rest in the other. What is then left alone may be on the neutral
+//! by way of the ground, and the wirings are listed like that.
+
+use super::defect::{Defect, DefectAt};
+use super::errors::{Slipped, Slips};
+use super::facts::Facts;
+use crate::house::{Joint, LocalPoint};
+use crate::knowledge::DefectName;
+
+/// No more steps than this are spent.
+const MOST_STEPS: u64 = 1_000_000;
+
+impl Slipped<'_> {
+    /// The wirings in which grounds do the work of neutrals in every joint that has both.
+    pub(super) fn on_grounds(&self) -> Slips {
+        let mut slips = Slips::default();
+        let mut house = self.call.house.clone();
+        let (mut alone, mut defects) = (Vec::new(), Vec::new());
+        for (outlet, at) in house.boxes.iter_mut().zip(self.call.house.box_ids()) {
+            for joint in std::mem::take(&mut outlet.joints) {
+                let (mut grounds, rest): (Vec<LocalPoint>, Vec<LocalPoint>) =
+                    joint.points.iter().partition(|&&point| self.is_ground_or_metal(point));
+                let is_wire = |point: &&LocalPoint| matches!(point, LocalPoint::Wire(_));
+                let ground = grounds.iter().find(is_wire).copied();
+                let Some(ground) = ground.filter(|_| joint.sure && !rest.is_empty()) else {
+                    outlet.joints.push(joint);
+                    continue;
+                };
+                defects.push(Defect {
+                    what: DefectName::GroundAsNeutral,
+                    at: DefectAt::Box(at),
+                    detail: vec![ground, rest[0]],
+                });
+                if let [LocalPoint::Terminal(device, terminal)] = rest[..] {
+                    alone.push((device, terminal));
+                }
+                grounds.sort_unstable();
+                let parts = [grounds, rest].into_iter().filter(|points| points.len() > 1);
+                outlet.joints.extend(parts.map(|points| Joint { points, sure: true }));
+            }
+        }
+        if defects.is_empty() {
+            return slips;
+        }
+        let facts = Facts { on_ground: alone, ..Facts::new(&house) };
+        let chance = self.chance(DefectName::GroundAsNeutral);
+        for (netlist, found, factor) in self.listed(&house, &facts, &mut MOST_STEPS.clone(), &|_| true) {
+            slips.keep(&netlist, found, factor * chance, &defects);
+        }
+        slips
+    }
+
+    fn is_ground_or_metal(&self, point: LocalPoint) -> bool {
+        match point {
+            LocalPoint::Wire(wire) => self.facts.wires[self.facts.index(wire)].ground,
+            LocalPoint::Metal(_) => true,
+            LocalPoint::Terminal(..) => false,
+        }
+    }
+}
