@@ -127,8 +127,8 @@ impl Nets<'_> {
 
     /// Ohms between two nets, power off: closed, filament, load, open, -.
     pub(super) fn ohms(&self, p: NetId, q: NetId) -> Bins {
-        let share = 1.0 / OTHER_LOADS.len() as f64;
-        mix(&self.ohms_beside(p, q).map(|bins| (share, bins)))
+        let beside = self.ohms_beside(p, q);
+        mix(&std::array::from_fn::<_, { OTHER_LOADS.len() }, _>(|at| (self.loads[at], beside[at])))
     }
 
     /// The same beside each of the other loads.

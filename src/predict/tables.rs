@@ -1,12 +1,12 @@
 //! One reading against many walls: what does not depend on the walls is worked out once.
 
-use super::OTHER_LOADS;
 use super::bins::{TRIPS, only};
 use super::fit::{self, Tester};
 use super::ghost::Ghosts;
 use super::nets::Nets;
 use super::network::{Assumed, Full};
 use super::scene::{Opened, Scene, Setup, Spot};
+use super::{Loads, OTHER_LOADS};
 use crate::call::{Ask, Bins, Reading};
 use crate::house::{DeviceId, Point};
 use crate::wiring::Walls;
@@ -138,17 +138,18 @@ impl Trial {
     }
 
     /// For each answer of each question, in order, a distribution over its bins; for one way the switches are thrown
-    /// inside. It goes through `each` as it comes.
+    /// inside, and other loads that are so likely. It goes through `each` as it comes.
     pub fn answers(
         &self,
         scene: &Scene,
-        walls: &Walls,
+        (walls, loads): (&Walls, Loads),
         thrown: u32,
         ghosts: &mut Ghosts,
         mut each: impl FnMut(Bins),
     ) {
         let Some(first) = self.questions.first() else { return };
-        let nets = Nets::new(walls, &self.opened, thrown, &first.switches);
+        let mut nets = Nets::new(walls, &self.opened, thrown, &first.switches);
+        nets.loads = loads;
         for question in &self.questions {
             for answer in 0..question.targets.len() {
                 each(question.bins(scene, &self.opened, &nets, thrown, answer, Some(&mut *ghosts)));

@@ -6,7 +6,7 @@
 
 use super::evidence::{Answer, Evidence, Group};
 use crate::call::Reading;
-use crate::predict::{Forecast, Ghosts, Scene, Table};
+use crate::predict::{ANY_LOAD, Forecast, Ghosts, Loads, Scene, Table};
 use crate::wiring::{Space, Walls};
 use std::borrow::Cow;
 
@@ -34,6 +34,8 @@ pub struct Weighed {
     pub p: f64,
     /// How that is shared among the senses of the handles: bit `i` of the index turns switch `i` round.
     pub senses: Vec<f64>,
+    /// How likely each of the other loads is beside these walls.
+    pub loads: Loads,
     /// For each reading, the log of what it contributes, averaged over senses.
     pub logs: Vec<f64>,
     /// For each reading, the probability that an answer of it is wrong, if these are the walls.
@@ -314,10 +316,11 @@ impl<'a> Weighing<'a> {
             let walls = &self.space.rows[row.row].walls;
             let (logs, wrong) = detail(self.scene, self.evidence, walls, &row.logs, &mut self.ghosts);
             let mut senses = vec![0.0; self.evidence.senses()];
+            let loads = loads(row, top, senses.len());
             for beside in row.logs.chunks(senses.len()) {
                 senses.iter_mut().zip(beside).for_each(|(sense, log)| *sense += libm::exp(log - top) / mass);
             }
-            weighed.push(Weighed { row: row.row, p, senses, logs, wrong });
+            weighed.push(Weighed { row: row.row, p, senses, loads, logs, wrong });
         }
         let kept = |row: &Row| row.done == self.order.len() && row.mass(top) / mass > HOLDS;
         let lost = rows.iter().filter(|row| !kept(row)).map(|row| Lost {
@@ -334,6 +337,17 @@ impl<'a> Weighing<'a> {
             lost,
         }
     }
+}
+
+/// How likely each of the other loads is beside a row.
+fn loads(row: &Row, top: f64, senses: usize) -> Loads {
+    if row.logs.len() == senses {
+        return ANY_LOAD;
+    }
+    let mut loads = ANY_LOAD;
+    let mass = |logs: &[f64]| logs.iter().map(|log| libm::exp(log - top)).sum::<f64>();
+    loads.iter_mut().zip(row.logs.chunks(senses)).for_each(|(load, logs)| *load = mass(logs) / row.mass(top));
+    loads
 }
 
 /// The answers of a group are weighed when its last reading is reached.
