@@ -35,7 +35,8 @@ pub fn run(arguments: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> 
     let at = arguments.at.as_ref().map(|name| place(&call.house, name)).transpose()?;
     let knowledge = files::packs::embedded().map_err(Trouble::Internal)?;
     let space = Space::of_call(call, &knowledge, Options { buried: arguments.job.buried });
-    let wish = Wish { top: usize::from(arguments.top), dead_only: arguments.dead_only, at, here: None };
+    let (top, dead_only) = (usize::from(arguments.top), arguments.dead_only);
+    let wish = Wish { top, dead_only, at, here: None, resumed: true };
     let next = plan::next(call, &knowledge, &space, wish);
     let text = if arguments.json {
         let json = serde_json::to_string_pretty(&next);

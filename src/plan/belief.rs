@@ -1,6 +1,7 @@
 //! What is believed now, as far as the call asks: walls with the sense of each handle, and what each would answer.
 
 use crate::house::{Goal, Role, WireId};
+use crate::predict::Loads;
 use crate::verdict::{Case, SETTLED, Verdict, intents, roles};
 use crate::wiring::{Defect, Walls, Wiring};
 use std::collections::BTreeMap;
@@ -49,6 +50,8 @@ pub struct Finding {
 pub struct Belief<'a> {
     /// The walls, likeliest first.
     pub walls: Vec<&'a Walls>,
+    /// For each of them how likely each of the other loads is.
+    pub loads: Vec<Loads>,
     /// Walls with a sense and an answer.
     pub states: Vec<State>,
     /// The answers; `other` would answer with a number past them.
@@ -78,6 +81,7 @@ impl<'a> Belief<'a> {
     fn about(case: &Case<'a>, open: Vec<usize>, finding_open: bool) -> Belief<'a> {
         let mut belief = Belief {
             walls: Vec::new(),
+            loads: Vec::new(),
             states: Vec::new(),
             answers: Vec::new(),
             other: case.posterior.something_else,
@@ -109,6 +113,7 @@ impl<'a> Belief<'a> {
                 }));
             }
             belief.walls.push(&case.space.rows[weighed.row].walls);
+            belief.loads.push(weighed.loads);
         }
         let mut answers: Vec<(Told, usize)> = known.into_iter().collect();
         answers.sort_by_key(|(_, place)| *place);
@@ -140,6 +145,7 @@ impl<'a> Belief<'a> {
         answers.sort_unstable();
         Belief {
             walls: self.walls[..kept].to_vec(),
+            loads: self.loads[..kept].to_vec(),
             states,
             answers: answers.into_iter().map(|(_, from)| self.answers[from].clone()).collect(),
             other: self.other,

@@ -97,7 +97,13 @@ impl Errand {
 
     /// What counts against it: minutes and penalty.
     pub fn cost(&self) -> f64 {
-        self.minutes + self.penalty
+        self.minutes + self.held()
+    }
+
+    /// What is held against it. One more reading at the same place, with nothing done in between, is part of the one
+    /// before.
+    pub fn held(&self) -> f64 {
+        if self.steps.is_empty() { 0.0 } else { self.penalty }
     }
 }
 

@@ -288,7 +288,7 @@ impl<'a> Exact<'_, 'a> {
             }
             for place in self.places(&rig).iter() {
                 let Some(errand) = self.way(&site, mix, present, (&rig, place)) else { continue };
-                if cost(&errand) >= limit {
+                if errand.cost() >= limit {
                     continue;
                 }
                 for (labels, answer) in self.finest(mix, &place.answers) {
@@ -304,7 +304,7 @@ impl<'a> Exact<'_, 'a> {
             }
             let parts = Rc::new(parts);
             candidates.extend(undominated(&site, errands).into_iter().map(|errand| {
-                let cost = cost(&errand);
+                let cost = errand.cost();
                 Candidate { errand, cost, parts: Rc::clone(&parts), rate: bits / cost }
             }));
         }
@@ -502,11 +502,6 @@ fn stand(present: &Present) -> Stand {
     (present.at, present.rig.clone(), present.positions.clone(), present.dead.clone())
 }
 
-/// What counts against a reading; one more at the same place is part of the one before.
-fn cost(errand: &Errand) -> f64 {
-    if errand.steps.is_empty() { errand.minutes } else { errand.cost() }
-}
-
 /// Words as numbers in the order in which they come.
 fn labelled(words: impl Iterator<Item = u16>) -> Vec<u16> {
     let mut known: Vec<u16> = Vec::new();
@@ -528,14 +523,14 @@ fn refines(fine: &[u16], coarse: &[u16]) -> bool {
 
 /// Ways that are not dearer than another and going on from there to where they end.
 fn undominated(site: &Site, mut errands: Vec<Errand>) -> Vec<Errand> {
-    errands.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
+    errands.sort_by(|a, b| a.cost().total_cmp(&b.cost()));
     let mut kept: Vec<Errand> = Vec::new();
     for errand in errands {
         let Present { at, rig, positions, .. } = &errand.after;
         let want = Want { rig, positions, at: *at, far: None, probes: 0, to_earth: false, barred: &[] };
         let dearer = |known: &Errand| {
             let on = Errand::to(site, &known.after, &want);
-            on.is_some_and(|on| cost(known) + on.minutes <= cost(&errand) + 1e-9)
+            on.is_some_and(|on| known.cost() + on.minutes <= errand.cost() + 1e-9)
         };
         if !kept.iter().any(dearer) {
             kept.push(errand);

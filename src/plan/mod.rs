@@ -72,11 +72,13 @@ pub struct Wish<'w> {
     pub at: Option<BoxId>,
     /// How things stand; without it, as the readings leave them: what was worked in dead counts as dead until power is on.
     pub here: Option<Here<'w>>,
+    /// Begun anew: others may have been at the panel since the last reading.
+    pub resumed: bool,
 }
 
 impl Default for Wish<'_> {
     fn default() -> Self {
-        Wish { top: 1, dead_only: false, at: None, here: None }
+        Wish { top: 1, dead_only: false, at: None, here: None, resumed: false }
     }
 }
 
@@ -170,12 +172,13 @@ impl<'p, 'a> Planner<'p, 'a> {
     ) -> Planner<'p, 'a> {
         let belief = Belief::new(case, verdict);
         let coarse = belief.coarse(COARSE);
-        let site = Site::new(case.call, case.knowledge, verdict, belief.other);
+        let mut site = Site::new(case.call, case.knowledge, verdict, belief.other);
         let mut present = Present::of(case.call);
         if let Some(here) = wish.here {
             present.know(here);
         }
         present.at = wish.at.or(present.at);
+        site.off_before = wish.resumed && !present.rig.on;
         let rates = case.knowledge.instruments.errors.get("technician").copied().unwrap_or_default();
         let error = 1.0 - (1.0 - rates.transient) * (1.0 - rates.persistent);
         Planner { case, site, scene, belief, coarse, present, verdict, wish, error }

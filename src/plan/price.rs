@@ -46,7 +46,7 @@ pub fn price(call: &Call, knowledge: &Knowledge, space: &Space, done: Done) -> O
             Done::Opened(at) => Errand::open(&site, &present, at),
             Done::Read(reading) => way(&site, &present, reading),
         };
-        errand.map(|errand| Price { minutes: errand.minutes, held: errand.penalty })
+        errand.map(|errand| Price { minutes: errand.minutes, held: errand.held() })
     })
 }
 

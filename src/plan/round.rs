@@ -171,12 +171,12 @@ impl Round {
         for column in &mut self.columns {
             column.codes = vec![0; cells];
         }
-        for (at, walls) in belief.walls.iter().enumerate() {
+        for (at, (&walls, &loads)) in belief.walls.iter().zip(&belief.loads).enumerate() {
             for thrown in (0..self.ways).filter(|thrown| thrown & !self.matters == 0) {
                 let cell = at * self.ways as usize + thrown as usize;
                 let Round { columns, alphabets, shows, .. } = self;
                 let mut next = columns.iter_mut();
-                trial.answers(scene, walls, thrown, ghosts, |bins| {
+                trial.answers(scene, (walls, loads), thrown, ghosts, |bins| {
                     let Some(column) = next.next() else { return };
                     let shown = (alphabets[column.alphabet].of_bins(&bins), bins[4] > 0.5);
                     column.codes[cell] = code(shows, shown);

@@ -42,9 +42,25 @@ fn wire(site: &Site, wire: WireId) -> String {
     site.house().wire_name(wire)
 }
 
-/// The steps as sentences.
-pub fn steps(site: &Site, steps: &[Step]) -> Vec<String> {
-    steps.iter().map(|step| sentence(site, *step)).collect()
+/// The steps to a reading as sentences. Where the supply was off before, a look at that comes first: what was proved dead
+/// is so only as long as nobody turns it on.
+pub fn steps(site: &Site, steps: &[Step], live: bool) -> Vec<String> {
+    let still = (site.off_before && begins_dead(steps, live)).then(|| {
+        format!(
+            "See that nobody has turned {} on since, and that the lock or tag is still there; if you were away from a box, \
+             prove it dead again.",
+            feeds(site)
+        )
+    });
+    still.into_iter().chain(steps.iter().map(|step| sentence(site, *step))).collect()
+}
+
+/// Whether anything is touched with the power as it was left off.
+fn begins_dead(steps: &[Step], live: bool) -> bool {
+    use Step::{AllBut, Flip, Go, MainOff, Off, On};
+    let power = steps.iter().position(|step| matches!(step, Off | MainOff | On | AllBut(_)));
+    let before = &steps[..power.unwrap_or(steps.len())];
+    (power.is_none() && !live) || before.iter().any(|step| !matches!(step, Go(_) | Flip(..)))
 }
 
 fn sentence(site: &Site, step: Step) -> String {

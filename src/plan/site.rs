@@ -25,6 +25,8 @@ pub struct Site<'a> {
     tripped: Vec<Conditions>,
     /// Whether something was live with the breakers off, and not dead when it was tested again.
     live_when_off: bool,
+    /// The supply was off before anybody began to ask here: whether it still is has to be looked at.
+    pub off_before: bool,
 }
 
 impl<'a> Site<'a> {
@@ -50,6 +52,7 @@ impl<'a> Site<'a> {
             maybe_neutral: neutrals(house, may),
             tripped: call.readings.iter().filter(tripped).map(|reading| reading.conditions.clone()).collect(),
             live_when_off: live_when_off(call),
+            off_before: false,
         }
     }
 

@@ -58,7 +58,7 @@ pub fn bare(site: &Site, errand: &Errand, live: bool) -> Suggestion {
         out: None,
         lifted: None,
         jumpers: None,
-        first: say::steps(site, &errand.steps),
+        first: say::steps(site, &errand.steps, live),
         bits: 0.0,
         minutes: rounded(errand.minutes),
         live,

@@ -127,14 +127,16 @@ impl Nets<'_> {
 
     /// Ohms between two nets, power off: closed, filament, load, open, -.
     pub(super) fn ohms(&self, p: NetId, q: NetId) -> Bins {
+        let beside = self.ohms_beside(p, q);
+        mix(&std::array::from_fn::<_, { OTHER_LOADS.len() }, _>(|at| (self.loads[at], beside[at])))
+    }
+
+    /// The same beside each of the other loads.
+    pub(super) fn ohms_beside(&self, p: NetId, q: NetId) -> [Bins; OTHER_LOADS.len()] {
         if p == q {
-            return only(0);
+            return [only(0); OTHER_LOADS.len()];
         }
-        self.over_lamps(|nets| {
-            let share = 1.0 / OTHER_LOADS.len() as f64;
-            let bins = OTHER_LOADS.map(|other| (share, ohm_bin(nets.dead_ohms(p, q, other))));
-            mix(&bins)
-        })
+        OTHER_LOADS.map(|other| self.over_lamps(|nets| ohm_bin(nets.dead_ohms(p, q, other))))
     }
 
     /// Answers with lamps as filaments; for a lamp that is none, or unknown, mixes in that it may not conduct.

@@ -46,3 +46,9 @@ pub const FARADS_TO_EARTH: f64 = 15e-12;
 
 /// Other loads tried between line and neutral, in ohms; `None` is no load at all.
 pub const OTHER_LOADS: [Option<f64>; 3] = [None, Some(30.0), Some(1000.0)];
+
+/// How likely each of the other loads is.
+pub type Loads = [f64; OTHER_LOADS.len()];
+
+/// Before anything is read, any of them.
+pub const ANY_LOAD: Loads = [1.0 / OTHER_LOADS.len() as f64; OTHER_LOADS.len()];

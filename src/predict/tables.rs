@@ -6,12 +6,13 @@ use super::ghost::Ghosts;
 use super::nets::Nets;
 use super::network::{Assumed, Full};
 use super::scene::{Opened, Scene, Setup, Spot};
+use super::{Loads, OTHER_LOADS};
 use crate::call::{Ask, Bins, Reading};
 use crate::house::{DeviceId, Point};
 use crate::wiring::Walls;
 
 /// How well one answer fits some walls, for each way the switches may be thrown inside: bit `i` of the index is
-/// switch `i`.
+/// switch `i`. An answer that depends on what else hangs on the circuit has this for each of [`OTHER_LOADS`] in turn.
 pub type Table = Vec<f64>;
 
 /// What one answer of a reading is about.
@@ -137,17 +138,18 @@ impl Trial {
     }
 
     /// For each answer of each question, in order, a distribution over its bins; for one way the switches are thrown
-    /// inside. It goes through `each` as it comes.
+    /// inside, and other loads that are so likely. It goes through `each` as it comes.
     pub fn answers(
         &self,
         scene: &Scene,
-        walls: &Walls,
+        (walls, loads): (&Walls, Loads),
         thrown: u32,
         ghosts: &mut Ghosts,
         mut each: impl FnMut(Bins),
     ) {
         let Some(first) = self.questions.first() else { return };
-        let nets = Nets::new(walls, &self.opened, thrown, &first.switches);
+        let mut nets = Nets::new(walls, &self.opened, thrown, &first.switches);
+        nets.loads = loads;
         for question in &self.questions {
             for answer in 0..question.targets.len() {
                 each(question.bins(scene, &self.opened, &nets, thrown, answer, Some(&mut *ghosts)));
@@ -197,6 +199,12 @@ impl Forecast {
         self.question.targets.len().min(self.fits.len())
     }
 
+    /// How many other loads the answers are worked out beside.
+    pub fn loads(&self) -> usize {
+        let ohms = |target: &Target| matches!(target, Target::Ohms(..));
+        if self.question.targets.iter().any(ohms) { OTHER_LOADS.len() } else { 1 }
+    }
+
     /// How well an answer fits a bin drawn blindly.
     pub fn blind(&self, answer: usize) -> f64 {
         self.fits[answer].iter().sum::<f64>() / 5.0
@@ -205,7 +213,8 @@ impl Forecast {
     /// One table an answer.
     pub fn tables(&self, scene: &Scene, walls: &Walls, ghosts: &mut Ghosts) -> Vec<Table> {
         let ways = 1u32 << self.question.switches.len();
-        let mut tables: Vec<Table> = vec![vec![0.0; ways as usize]; self.answers()];
+        let loads = self.loads();
+        let mut tables: Vec<Table> = vec![vec![0.0; loads * ways as usize]; self.answers()];
         for thrown in (0..ways).filter(|thrown| thrown & !self.matters == 0) {
             for (opened, share) in &self.setups {
                 let nets = Nets::new(walls, opened, thrown, &self.question.switches);
@@ -213,15 +222,23 @@ impl Forecast {
                     let fits = &self.fits[answer];
                     // Most answers fit a ghost as well as nothing: not at all.
                     let ghosts = (fits[0] != fits[1]).then_some(&mut *ghosts);
-                    let bins = self.question.bins(scene, opened, &nets, thrown, answer, ghosts);
-                    let fit: f64 = bins.iter().zip(fits).map(|(bin, fit)| bin * fit).sum();
-                    table[thrown as usize] += share * fit;
+                    let beside = match &self.question.targets[answer] {
+                        Target::Ohms(p, q) => nets.ohms_beside(nets.at(*p), nets.at(*q)),
+                        _ => {
+                            [self.question.bins(scene, opened, &nets, thrown, answer, ghosts);
+                                OTHER_LOADS.len()]
+                        }
+                    };
+                    for (bins, part) in beside.iter().zip(table.chunks_mut(ways as usize)) {
+                        let fit: f64 = bins.iter().zip(fits).map(|(bin, fit)| bin * fit).sum();
+                        part[thrown as usize] += share * fit;
+                    }
                 }
             }
         }
-        for table in &mut tables {
+        for part in tables.iter_mut().flat_map(|table| table.chunks_mut(ways as usize)) {
             for thrown in 0..ways {
-                table[thrown as usize] = table[(thrown & self.matters) as usize];
+                part[thrown as usize] = part[(thrown & self.matters) as usize];
             }
         }
         tables

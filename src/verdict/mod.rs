@@ -97,15 +97,9 @@ pub(crate) fn with_case<T>(
     let failed = |space: &Space, holding: &[usize], effort: Effort, already: usize| {
         let nearest = Posterior::nearest(&scene, space, &evidence, effort.parents);
         let likely = holding.iter().copied().chain(0..effort.heaviest).collect();
-        let wide = space.with_faults(
-            &call.house,
-            &facts,
-            &knowledge.defects,
-            call.complaint,
-            &likely,
-            &nearest,
-            already,
-        );
+        // Of several defects one is what somebody complains about.
+        let mass = |name| knowledge.defects.mass(name, call.complaint && already == 0);
+        let wide = space.with_faults(&call.house, &facts, &mass, &likely, &nearest, already);
         let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
         (wide, posterior)
     };

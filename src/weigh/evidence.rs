@@ -31,6 +31,8 @@ pub struct Evidence {
     pub(super) forecasts: Vec<Forecast>,
     pub(super) groups: Vec<Group>,
     pub(super) switches: usize,
+    /// What else hangs on the circuit is the same in every reading: so many loads are weighed.
+    loads: usize,
 }
 
 /// What makes two answers repeats of each other.
@@ -68,7 +70,8 @@ impl Evidence {
             forecasts.push(forecast);
         }
         let groups = order.iter().filter_map(|key| groups.remove(key)).collect();
-        Evidence { said: call.readings.clone(), forecasts, groups, switches: scene.switches() }
+        let loads = forecasts.iter().map(Forecast::loads).max().unwrap_or(1);
+        Evidence { said: call.readings.clone(), forecasts, groups, switches: scene.switches(), loads }
     }
 
     /// How many readings there are.
@@ -76,20 +79,31 @@ impl Evidence {
         self.forecasts.len()
     }
 
+    /// How many senses of the handles there are.
+    pub(super) fn senses(&self) -> usize {
+        1 << self.switches
+    }
+
+    /// The senses, beside each of the other loads.
+    pub(super) fn states(&self) -> usize {
+        self.senses() * self.loads
+    }
+
     pub(super) fn blind(&self, answer: Answer) -> f64 {
         self.forecasts[answer.reading].blind(answer.answer)
     }
 
-    /// For each sense, how well a table fits at the positions of a group; unknown positions are averaged.
-    pub(super) fn by_sense(&self, table: &Table, positions: &[Option<bool>]) -> Vec<f64> {
+    /// For each state, how well a table fits at the positions of a group; unknown positions are averaged.
+    pub(super) fn by_state(&self, table: &Table, positions: &[Option<bool>]) -> Vec<f64> {
         let (fixed, open) = self.stand(positions);
-        let ways = 1usize << self.switches;
-        let at = |sense: usize| {
+        let ways = self.senses();
+        let at = |state: usize| {
+            let (load, sense) = (state / ways % (table.len() / ways), state % ways);
             let poses = (0..ways).filter(|pose| pose & !open == 0);
-            let sum: f64 = poses.map(|pose| table[(fixed | pose) ^ sense]).sum();
+            let sum: f64 = poses.map(|pose| table[load * ways + ((fixed | pose) ^ sense)]).sum();
             sum / f64::from(1u32 << open.count_ones())
         };
-        (0..ways).map(at).collect()
+        (0..self.states()).map(at).collect()
     }
 
     /// How the handles stand, and a bit for each of which that is not known.

@@ -6,7 +6,7 @@
 
 use super::evidence::{Answer, Evidence, Group};
 use crate::call::Reading;
-use crate::predict::{Forecast, Ghosts, Scene, Table};
+use crate::predict::{ANY_LOAD, Forecast, Ghosts, Loads, Scene, Table};
 use crate::wiring::{Space, Walls};
 use std::borrow::Cow;
 
@@ -34,6 +34,8 @@ pub struct Weighed {
     pub p: f64,
     /// How that is shared among the senses of the handles: bit `i` of the index turns switch `i` round.
     pub senses: Vec<f64>,
+    /// How likely each of the other loads is beside these walls.
+    pub loads: Loads,
     /// For each reading, the log of what it contributes, averaged over senses.
     pub logs: Vec<f64>,
     /// For each reading, the probability that an answer of it is wrong, if these are the walls.
@@ -82,7 +84,8 @@ impl Ledger {
             old > 0 && old < group.answers.len()
         };
         let further = evidence.said.starts_with(&self.readings) && !evidence.groups.iter().any(repeats);
-        if self.rows.is_empty() || !further {
+        let alike = |row: &Row| row.logs.len() == evidence.states();
+        if !self.rows.first().is_some_and(alike) || !further {
             self.rows = fresh();
         }
         self.readings.clone_from(&evidence.said);
@@ -98,7 +101,7 @@ struct Row {
     held: Vec<bool>,
     /// Against how many.
     done: usize,
-    /// Log weight for each sense.
+    /// Log weight for each state: the sense of the handles, and what else hangs on the circuit.
     logs: Vec<f64>,
     /// What told most against it so far: by how much, and which reading.
     worst: (f64, usize),
@@ -195,11 +198,11 @@ impl<'a> Weighing<'a> {
 
     /// All rows before any reading, heaviest first.
     fn rows(&self, something_else: f64) -> Vec<Row> {
-        let senses = 1usize << self.evidence.switches;
+        let states = self.evidence.states();
         let start = |(row, walls): (usize, &crate::wiring::WallsRow)| {
-            let log = libm::log(walls.weight() * (1.0 - something_else) / senses as f64);
+            let log = libm::log(walls.weight() * (1.0 - something_else) / states as f64);
             let held = vec![false; self.evidence.readings()];
-            Row { row, held, done: 0, logs: vec![log; senses], worst: (0.0, 0) }
+            Row { row, held, done: 0, logs: vec![log; states], worst: (0.0, 0) }
         };
         self.space.rows.iter().enumerate().map(start).collect()
     }
@@ -233,8 +236,7 @@ impl<'a> Weighing<'a> {
             if missed <= MAY_MISS {
                 return self.finish(rows, other, missed);
             }
-            let floor =
-                top + libm::log(mass * MAY_MISS / ((2 * left.len()) << self.evidence.switches) as f64);
+            let floor = top + libm::log(mass * MAY_MISS / (2 * left.len() * self.evidence.states()) as f64);
             // The likeliest row is taken to its end: it says how far behind the others are.
             let lead = left.iter().map(|row| row.best()).fold(f64::NEG_INFINITY, f64::max);
             for row in rows.iter_mut().filter(|row| row.done < all && row.best() > floor) {
@@ -278,13 +280,13 @@ impl<'a> Weighing<'a> {
         }
     }
 
-    /// For each sense, the log of how well a reading fits a row.
+    /// For each state, the log of how well a reading fits a row.
     fn gains(&mut self, row: usize, reading: usize, groups: &[&Group]) -> Vec<f64> {
         let (walls, evidence) = (&self.space.rows[row].walls, self.evidence);
         let mut tables =
             |reading: usize| evidence.forecasts[reading].tables(self.scene, walls, &mut self.ghosts);
         let here = tables(reading);
-        let mut gains = vec![0.0; 1 << evidence.switches];
+        let mut gains = vec![0.0; evidence.states()];
         for group in groups {
             // Repeats of earlier readings are worked out again.
             let mut table = |answer: &Answer| {
@@ -313,8 +315,12 @@ impl<'a> Weighing<'a> {
             }
             let walls = &self.space.rows[row.row].walls;
             let (logs, wrong) = detail(self.scene, self.evidence, walls, &row.logs, &mut self.ghosts);
-            let senses = row.logs.iter().map(|log| libm::exp(log - top) / mass).collect();
-            weighed.push(Weighed { row: row.row, p, senses, logs, wrong });
+            let mut senses = vec![0.0; self.evidence.senses()];
+            let loads = loads(row, top, senses.len());
+            for beside in row.logs.chunks(senses.len()) {
+                senses.iter_mut().zip(beside).for_each(|(sense, log)| *sense += libm::exp(log - top) / mass);
+            }
+            weighed.push(Weighed { row: row.row, p, senses, loads, logs, wrong });
         }
         let kept = |row: &Row| row.done == self.order.len() && row.mass(top) / mass > HOLDS;
         let lost = rows.iter().filter(|row| !kept(row)).map(|row| Lost {
@@ -333,6 +339,17 @@ impl<'a> Weighing<'a> {
     }
 }
 
+/// How likely each of the other loads is beside a row.
+fn loads(row: &Row, top: f64, senses: usize) -> Loads {
+    if row.logs.len() == senses {
+        return ANY_LOAD;
+    }
+    let mut loads = ANY_LOAD;
+    let mass = |logs: &[f64]| logs.iter().map(|log| libm::exp(log - top)).sum::<f64>();
+    loads.iter_mut().zip(row.logs.chunks(senses)).for_each(|(load, logs)| *load = mass(logs) / row.mass(top));
+    loads
+}
+
 /// The answers of a group are weighed when its last reading is reached.
 fn ends_with(group: &Group, reading: usize) -> bool {
     group.answers.last().is_some_and(|answer| answer.reading == reading)
@@ -342,10 +359,10 @@ fn blind_log(evidence: &Evidence, group: &Group) -> f64 {
     group.answers.iter().map(|&answer| libm::log(evidence.blind(answer).max(1e-300))).sum()
 }
 
-/// Adds for each sense the log of how well the answers of a group fit together.
+/// Adds for each state the log of how well the answers of a group fit together.
 fn add_logs(gains: &mut [f64], evidence: &Evidence, group: &Group, tables: &[Cow<Table>]) {
     let (sound, stuck) = sound_and_stuck(evidence, group, tables);
-    // Few switches matter to a reading: most senses are alike.
+    // Few switches matter to a reading: most states are alike.
     let mut last = (1.0, 0.0);
     for (gain, sound) in gains.iter_mut().zip(sound) {
         let fit = (sound + stuck).max(1e-300);
@@ -356,14 +373,14 @@ fn add_logs(gains: &mut [f64], evidence: &Evidence, group: &Group, tables: &[Cow
     }
 }
 
-/// For each sense, the weight of the answers with independent errors; and with the error that repeats.
+/// For each state, the weight of the answers with independent errors; and with the error that repeats.
 fn sound_and_stuck(evidence: &Evidence, group: &Group, tables: &[Cow<Table>]) -> (Vec<f64>, f64) {
     let persistent = group.errors.persistent;
     let stuck: f64 = group.answers.iter().map(|&answer| evidence.blind(answer)).product();
-    let mut sound = vec![1.0 - persistent; 1 << evidence.switches];
+    let mut sound = vec![1.0 - persistent; evidence.states()];
     for (answer, table) in group.answers.iter().zip(tables) {
         let slip = group.errors.transient * evidence.blind(*answer);
-        let fits = evidence.by_sense(table, &group.positions);
+        let fits = evidence.by_state(table, &group.positions);
         sound
             .iter_mut()
             .zip(fits)
@@ -372,7 +389,7 @@ fn sound_and_stuck(evidence: &Evidence, group: &Group, tables: &[Cow<Table>]) ->
     (sound, persistent * stuck)
 }
 
-/// For each reading: the log it adds, averaged over senses, and the chance that it is wrong.
+/// For each reading: the log it adds, averaged over states, and the chance that it is wrong.
 fn detail(
     scene: &Scene,
     evidence: &Evidence,
@@ -384,19 +401,19 @@ fn detail(
         evidence.forecasts.iter().map(|forecast| forecast.tables(scene, walls, ghosts)).collect();
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let whole: f64 = logs.iter().map(|log| libm::exp(log - top)).sum();
-    let senses: Vec<f64> = logs.iter().map(|log| libm::exp(log - top) / whole).collect();
+    let states: Vec<f64> = logs.iter().map(|log| libm::exp(log - top) / whole).collect();
     let mut adds = vec![0.0; evidence.readings()];
     let mut wrong = vec![0.0; evidence.readings()];
     for group in &evidence.groups {
         let tables: Vec<Cow<Table>> =
             group.answers.iter().map(|a| Cow::Borrowed(&all[a.reading][a.answer])).collect();
         let (sound, stuck) = sound_and_stuck(evidence, group, &tables);
-        for (sense, &weight) in senses.iter().enumerate() {
-            let fit = (sound[sense] + stuck).max(1e-300);
+        for (state, &weight) in states.iter().enumerate() {
+            let fit = (sound[state] + stuck).max(1e-300);
             for (answer, table) in group.answers.iter().zip(&tables) {
-                let good = (1.0 - group.errors.transient) * evidence.by_sense(table, &group.positions)[sense];
+                let good = (1.0 - group.errors.transient) * evidence.by_state(table, &group.positions)[state];
                 let slip = group.errors.transient * evidence.blind(*answer);
-                let slipped = sound[sense] * slip / (good + slip).max(1e-300);
+                let slipped = sound[state] * slip / (good + slip).max(1e-300);
                 let p: f64 = weight * (stuck + slipped) / fit;
                 wrong[answer.reading] = f64::max(wrong[answer.reading], p);
                 adds[answer.reading] += weight * libm::log(fit) / group.answers.len() as f64;

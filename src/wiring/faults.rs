@@ -5,7 +5,7 @@ use super::facts::{Facts, WireIndex};
 use super::space::{Dest, Rows, Space, Wiring};
 use super::walls::{Group, Walls};
 use crate::house::{DeviceKind, EndId, House, LocalPoint, Terminal, WireId};
-use crate::knowledge::{DefectName, Defects};
+use crate::knowledge::DefectName;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Ohms that a bad joint is taken to have: a lamp goes dim through the one and dark through the other.
@@ -16,14 +16,13 @@ const OTHER_LOADS: [u32; 2] = [40, 1000];
 
 impl Space {
     /// The `likely` rows of the space, each as it is and with each failure of the feed; and some rows, the `parents`, with
-    /// one failure added in every way. Wirings that had `already` so many defects get one more; of several, one is what a
-    /// complaint is about.
+    /// one failure added in every way. Wirings that had `already` so many defects get one more, each kind with its
+    /// prior `mass`.
     pub fn with_faults(
         &self,
         house: &House,
         facts: &Facts,
-        defects: &Defects,
-        complaint: bool,
+        mass: &dyn Fn(DefectName) -> f64,
         likely: &BTreeSet<usize>,
         parents: &[usize],
         already: usize,
@@ -42,7 +41,7 @@ impl Space {
             let mut counts: BTreeMap<DefectName, f64> = BTreeMap::new();
             failures.iter().for_each(|(defect, _)| *counts.entry(defect.what).or_default() += 1.0);
             for (defect, walls) in failures {
-                let chance = defects.mass(defect.what, complaint && already == 0) / counts[&defect.what];
+                let chance = mass(defect.what) / counts[&defect.what];
                 let others = parent.wirings.iter().filter(|wiring| wiring.defects.len() == already);
                 let others = others.filter(|wiring| !wiring.defects.contains(&defect));
                 let failed = others.map(|wiring| Wiring {

@@ -3,7 +3,8 @@
 //! same prices, and stop by the same rule. For houses with few wirings left, lath beside the least that any way could take.
 //!
 //! `LATH_HOUSES=300` draws so many plain pairs of three-ways, `LATH_USUAL=30` so many houses of the usual kind, which take
-//! longer (a tenth as many unless given); `LATH_SEED=7` begins there, `LATH_TALK=1` prints each house. `LATH_ONLY=optimum` or `LATH_ONLY=policies` does one half.
+//! longer (a tenth as many unless given); `LATH_SEED=7` begins there, `LATH_TALK=1` prints each house. `LATH_WRONG=FOLDER` writes
+//! down each call that settled a role wrong, with what is in the walls. `LATH_ONLY=optimum` or `LATH_ONLY=policies` does one half.
 
 #![allow(
     missing_docs,

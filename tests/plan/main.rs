@@ -12,6 +12,7 @@ mod information;
 mod play;
 mod present;
 mod safe;
+mod unknown;
 
 use lath::call::job::{Do, Found, Job, JobAnswer, JobInstrument, JobProof, JobReading, JobReads, Why, items};
 use lath::call::{Instrument, InstrumentKind};

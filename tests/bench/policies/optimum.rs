@@ -5,7 +5,7 @@ use super::rank;
 use super::visit::{Desk, checked};
 use lath::call::job::{Do, Job, JobAnswer, JobReads};
 use lath::knowledge::{ErrorRates, Knowledge};
-use lath::plan::{self, Done, Least, Reads, Sought, Wish};
+use lath::plan::{self, Done, Least, Outcome, Reads, Sought, Wish};
 use lath::practice::{Features, draw};
 use lath::verdict::State;
 use std::time::Instant;
@@ -39,7 +39,10 @@ fn by_lath(job: &Job, knowledge: &Knowledge, chance: f64) -> Option<Least> {
     let first = next.suggestions.first().filter(|first| first.question().ask != Do::Open)?;
     let mut sum = Least::default();
     let mut whole = 0.0;
-    for outcome in first.outcomes.iter().filter(|outcome| outcome.p * chance >= FAINT) {
+    let likeliest = first.outcomes.iter().map(|outcome| outcome.p).fold(0.0, f64::max);
+    // Where all are faint the likeliest stands for them.
+    let followed = |outcome: &&Outcome| outcome.p * chance >= FAINT || outcome.p == likeliest;
+    for outcome in first.outcomes.iter().filter(followed) {
         let word = |word: &String| JobAnswer::Word(word.clone());
         let mut read = first.question();
         read.reads = Some(match &outcome.reads {
