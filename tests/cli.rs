@@ -92,6 +92,10 @@ fn contradictory(folder: &Path) -> String {
                 ));
             }
         }
+        // A lamp with the supply on both of its wires cannot burn.
+        job.push_str(&format!(
+            "  - {{do: watch, light: pantry light, breaker: \"off\", switches: {{pantry door: {position}}}, lamp: in, reads: lit}}\n"
+        ));
     }
     let path = folder.join("contradictory.yaml");
     std::fs::write(&path, job).unwrap();

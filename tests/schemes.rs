@@ -7,7 +7,12 @@
 //! its contacts live and the other neither; a common misplaced lights once in four where the line is on one common, three
 //! times where the commons are joined, and trips twice where the lamp is between them.
 
-#![allow(clippy::unwrap_used, clippy::panic, clippy::expect_used, reason = "a helper of tests may fail as a test does")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::expect_used,
+    reason = "a helper of tests may fail as a test does"
+)]
 
 use lath::call::LampState;
 use lath::files::{self, packs};
