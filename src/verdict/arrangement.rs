@@ -3,7 +3,8 @@
 use super::cables::{place_name, wirings};
 use super::{Arrangement, Case, FeedFound, any_apart, roles, rounded};
 use crate::house::{DeviceId, Place, Role};
-use crate::wiring::{Dest, Wiring};
+use crate::knowledge::Pole;
+use crate::wiring::{Dest, Net, Wiring};
 use petgraph::graph::UnGraph;
 use std::collections::BTreeMap;
 
@@ -52,6 +53,10 @@ fn sentence(case: &Case, wiring: &Wiring) -> String {
             "line goes to the {} switch, and the load from there to the light at the {light}",
             box_of(first)
         ));
+    } else if !ties(case, wiring, first, last) {
+        let scheme = case.knowledge.schemes.iter().find(|scheme| scheme.scheme == netlist.scheme);
+        let meant = scheme.map_or("", |scheme| scheme.sentence.trim_end_matches('.'));
+        parts = vec![format!("{}. {meant}", parts.concat())];
     } else {
         parts.push(format!("line goes to the common of the {} switch", box_of(first)));
         let way = way(case, wiring, Role::Traveler);
@@ -62,6 +67,14 @@ fn sentence(case: &Case, wiring: &Wiring) -> String {
     }
     let sentences = [format!("{}.", parts.join("; ")), others(case, wiring), neutral_sentence(case, wiring)];
     sentences.into_iter().filter(|sentence| !sentence.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+/// Whether the line ends at the first switch and reaches the last by what ties them only.
+fn ties(case: &Case, wiring: &Wiring, first: DeviceId, last: DeviceId) -> bool {
+    let nets = &case.space.netlists[wiring.netlist].nets;
+    let at = |net: &Net, device: DeviceId| net.terminals.iter().any(|(on, _)| *on == device);
+    let line = nets.iter().find(|net| net.poles.contains(&Pole::Line));
+    line.is_some_and(|line| at(line, first) && !at(line, last))
 }
 
 /// What else there is: further chains, and lights and receptacles besides the first.
