@@ -6,7 +6,7 @@ use crate::knowledge::{Attachment, Cautions, Defects, Effort, Habits, Instrument
 use crate::practice::proof::{self, Proof};
 use serde::de::DeserializeOwned;
 
-// SCHEMES, ATTACHMENTS and CONDITIONS: each file of their folders, as `build.rs` found them.
+// SCHEMES, ATTACHMENTS and CONDITIONS: each file of their folders, as `src/build.rs` found them.
 include!(concat!(env!("OUT_DIR"), "/packs.rs"));
 const DEFECTS: &str = include_str!("../../knowledge/defects.yaml");
 const HABITS: &str = include_str!("../../knowledge/habits.yaml");

@@ -14,7 +14,7 @@ fn main() -> io::Result<()> {
     let of =
         |name: &str| env::var_os(name).map(PathBuf::from).ok_or_else(|| io::Error::other(name.to_owned()));
     let (root, out) = (of("CARGO_MANIFEST_DIR")?, of("OUT_DIR")?);
-    println!("cargo::rerun-if-changed=build.rs");
+    println!("cargo::rerun-if-changed=src/build.rs");
     println!("cargo::rerun-if-changed=knowledge");
     let mut text = String::new();
     for (folder, list) in FOLDERS {
