@@ -3,8 +3,8 @@
 //! `belief` is what may be so and what each of it would answer; `rigs` are the ways to set things up, `errand` the
 //! way there with its price; a `round` is what each of the walls would show in one rig; `gain` is what answers tell;
 //! `campaign` and `search` find the best; `proof` is what a neutral is proven by, `open` opens boxes. `price` is what
-//! one's own choice takes; `others` are other ways to choose, `exact` is the least that any could take; `taken` keeps from asking again, `vague` from asking much the same, `site` from asking what
-//! must not be.
+//! one's own choice takes; `others` are other ways to choose, `exact` is the least that any could take; `taken` keeps from
+//! asking again, `vague` from asking much the same, `site` from asking what must not be.
 
 mod belief;
 mod beware;

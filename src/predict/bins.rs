@@ -1,7 +1,8 @@
 //! Bins from nets: what each kind of question would show.
 //!
 //! A net is *hard* when it is a pole of the supply (line, neutral, another circuit's line), *held* when lamps tie it to
-//! one of them only, *between* when lamps tie it to several, and *floating* otherwise. All but the last two are answered at once.
+//! one of them only, *between* when lamps tie it to several, and *floating* otherwise. All but the last two are answered
+//! at once.
 
 use super::OTHER_LOADS;
 use super::ghost::Ghosts;

@@ -113,8 +113,7 @@ pub(crate) fn with_case<T>(
     }
     if unsure(&wide, &posterior) {
         let holding: Vec<usize> = posterior.rows.iter().map(|row| row.row).collect();
-        let (twice, both) = failed(&wide, &holding, TWICE, 1);
-        (wide, posterior) = (twice, both);
+        (wide, posterior) = failed(&wide, &holding, TWICE, 1);
     }
     if strained(&posterior) && space.depth < Depth::Twice {
         (wide, posterior) = failed(&space.deeper(call, knowledge, Depth::Twice), &[], effort, 0);
@@ -144,7 +143,7 @@ struct Effort {
 /// Where nothing sound explains the readings.
 const THOROUGH: Effort = Effort { parents: 300, heaviest: 4000 };
 
-/// Where one failure does not either: the wirings with one that come nearest get a second.
+/// Where one failure does not either, or would settle the call: the wirings with one that come nearest get a second.
 const TWICE: Effort = Effort { parents: 40, heaviest: 4000 };
 
 /// Where something does.

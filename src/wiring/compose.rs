@@ -11,7 +11,7 @@ use std::collections::BTreeSet;
 const MOST_SWITCHES: usize = 8;
 
 /// More netlists than this are not looked at.
-const MOST_NETLISTS: usize = 4096;
+pub(super) const MOST_NETLISTS: usize = 4096;
 
 /// Every way to lay schemes and attachments on the devices of a house, heaviest family first. `fixed` says of which
 /// devices the joints are facts. Ways that come to the same nets are one.

@@ -21,7 +21,7 @@ impl Slipped<'_> {
         let (mut alone, mut defects) = (Vec::new(), Vec::new());
         for (outlet, at) in house.boxes.iter_mut().zip(self.call.house.box_ids()) {
             for joint in std::mem::take(&mut outlet.joints) {
-                let (mut grounds, rest): (Vec<LocalPoint>, Vec<LocalPoint>) =
+                let (grounds, rest): (Vec<LocalPoint>, Vec<LocalPoint>) =
                     joint.points.iter().partition(|&&point| self.is_ground_or_metal(point));
                 let is_wire = |point: &&LocalPoint| matches!(point, LocalPoint::Wire(_));
                 let ground = grounds.iter().find(is_wire).copied();
@@ -37,7 +37,6 @@ impl Slipped<'_> {
                 if let [LocalPoint::Terminal(device, terminal)] = rest[..] {
                     alone.push((device, terminal));
                 }
-                grounds.sort_unstable();
                 let parts = [grounds, rest].into_iter().filter(|points| points.len() > 1);
                 outlet.joints.extend(parts.map(|points| Joint { points, sure: true }));
             }
@@ -46,8 +45,8 @@ impl Slipped<'_> {
             return slips;
         }
         let facts = Facts { on_ground: alone, ..Facts::new(&house) };
-        let chance = self.chance(DefectName::GroundAsNeutral);
-        for (netlist, found, factor) in self.listed(&house, &facts, &mut MOST_STEPS.clone(), &|_| true) {
+        let (chance, mut steps) = (self.chance(DefectName::GroundAsNeutral), MOST_STEPS);
+        for (netlist, found, factor) in self.listed(&house, &facts, &mut steps, &|_| true) {
             slips.keep(&netlist, found, factor * chance, &defects);
         }
         slips

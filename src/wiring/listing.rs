@@ -104,7 +104,9 @@ impl Listing {
     pub(super) fn weighed(self, facts: &Facts, knowledge: &Knowledge) -> Space {
         let options = Options { buried: self.buried };
         let families = weights::Families::new(&self.netlists);
-        let uncovered = families.share(knowledge, &self.cut, self.buried);
+        // Of more netlists than are made, one may fit where none of these does.
+        let unmade = self.found.is_empty() && self.netlists.len() >= compose::MOST_NETLISTS;
+        let uncovered = if unmade { 1.0 } else { families.share(knowledge, &self.cut, self.buried) };
         let (netlists, weighed) = weights::weigh(facts, knowledge, &families, self);
         Space { rows: space::group(weighed, &netlists), netlists, uncovered, options, depth: Depth::Brief }
     }

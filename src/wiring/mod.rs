@@ -1,11 +1,11 @@
 //! The wirings that could be behind the plaster: a scheme laid over a run, coloured.
 //!
 //! Nothing here knows a named arrangement. `compose` puts devices into schemes, `turning` says which way round they are,
-//! and the result is a [`netlist`]; [`facts`] turns the survey into
-//! small integers; `pairing` decides where every seen cable end goes; `laying` decides what every wire carries;
-//! `closing` (with `filling`) joins each net in the boxes nobody has looked into; `dark` asks whether cables between such boxes can
-//! do what that needs; `weights` says how likely the result was before anything was read. The outcome is a
-//! [`Space`]: every wiring, grouped by its [`Walls`], which are all that a reading can depend on.
+//! and the result is a [`netlist`]; [`facts`] turns the survey into small integers; `pairing` decides where every seen cable
+//! end goes; `laying` decides what every wire carries; `closing` (with `filling`) joins each net in the boxes nobody has
+//! looked into; `dark` asks whether cables between such boxes can do what that needs; `weights` says how likely the result
+//! was before anything was read. The outcome is a [`Space`]: every wiring, grouped by its [`Walls`], which are all that a
+//! reading can depend on.
 
 mod closing;
 mod collection;

@@ -21,8 +21,9 @@ pub struct DarkDevice {
 }
 
 /// What is joined to what outside the boxes that were opened: a partition of the wire ends seen, the terminals of
-/// devices in unopened boxes and the poles of the feed; and what is joined in opened boxes where nobody could see. All readings at opened boxes depend on this and on the joints
-/// in those boxes, on nothing else; two wirings with equal walls cannot be told apart by any reading.
+/// devices in unopened boxes and the poles of the feed; and what is joined in opened boxes where nobody could see. All
+/// readings at opened boxes depend on this and on the joints in those boxes, on nothing else; two wirings with equal walls
+/// cannot be told apart by any reading.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Default)]
 pub struct Walls {
     /// The group of each wire end, in file order.

@@ -1,8 +1,8 @@
 //! Houses drawn by `lath::practice`, which has no part in the enumeration and answers by a network of its own; the verdict
 //! held against what was in the walls.
 //!
-//! `LATH_HOUSES=1000` draws so many of each kind and prints the table, `LATH_KIND=bundled` of one kind only, `LATH_SEED=1000` others;
-//! `LATH_KEEP=DIR` keeps job and truth of those that come out other than drawn.
+//! `LATH_HOUSES=1000` draws so many of each kind and prints the table, `LATH_KIND=bundled` of one kind only,
+//! `LATH_SEED=1000` others; `LATH_KEEP=DIR` keeps job and truth of those that come out other than drawn.
 
 #![allow(clippy::unwrap_used, clippy::print_stdout, clippy::panic, reason = "a test that measures")]
 
