@@ -408,16 +408,18 @@ fn detail(
         let tables: Vec<Cow<Table>> =
             group.answers.iter().map(|a| Cow::Borrowed(&all[a.reading][a.answer])).collect();
         let (sound, stuck) = sound_and_stuck(evidence, group, &tables);
-        for (state, &weight) in states.iter().enumerate() {
-            let fit = (sound[state] + stuck).max(1e-300);
-            for (answer, table) in group.answers.iter().zip(&tables) {
-                let good = (1.0 - group.errors.transient) * evidence.by_state(table, &group.positions)[state];
-                let slip = group.errors.transient * evidence.blind(*answer);
-                let slipped = sound[state] * slip / (good + slip).max(1e-300);
-                let p: f64 = weight * (stuck + slipped) / fit;
-                wrong[answer.reading] = f64::max(wrong[answer.reading], p);
-                adds[answer.reading] += weight * libm::log(fit) / group.answers.len() as f64;
+        for (answer, table) in group.answers.iter().zip(&tables) {
+            let slip = group.errors.transient * evidence.blind(*answer);
+            let fits = evidence.by_state(table, &group.positions);
+            // Whatever the state: what nobody knows of it does not make the reading any better.
+            let mut p = 0.0;
+            for ((&weight, &sound), fit) in states.iter().zip(&sound).zip(fits) {
+                let good = (1.0 - group.errors.transient) * fit;
+                let whole = (sound + stuck).max(1e-300);
+                p += weight * (stuck + sound * slip / (good + slip).max(1e-300)) / whole;
+                adds[answer.reading] += weight * libm::log(whole) / group.answers.len() as f64;
             }
+            wrong[answer.reading] = f64::max(wrong[answer.reading], p);
         }
     }
     (adds, wrong)
