@@ -150,12 +150,13 @@ fn failure(house: &House, walls: &Walls, kind: Index, at: Index, side: bool) -> 
     let wires = house.wires().count();
     let switches: Vec<DeviceId> = house.switches().collect();
     let wire = at.index(wires);
-    match kind.index(7) {
+    match kind.index(8) {
         0 => Fault::OpenSplice(wire),
         1 => Fault::BadJoint(wire, if side { 300 } else { 3000 }),
         2 => Fault::DeadThrow(*at.get(&switches), side),
         3 => Fault::Stuck(*at.get(&switches), side),
         4 => Fault::LampOut(house.lights().next().unwrap()),
+        7 => Fault::LightOff(house.lights().next().unwrap()),
         5 => Fault::PulledUp(walls.wires[wire], if side { 40 } else { 1000 }),
         _ => Fault::LiveMetal(house.end(house.wires().nth(wire).unwrap().end).at, wire),
     }

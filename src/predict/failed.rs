@@ -1,6 +1,6 @@
 //! What a failure behind the plates changes, for the contracted nets and the whole network alike.
 
-use super::scene::{Opened, Spot};
+use super::scene::{LampIn, Opened, Spot};
 use crate::house::{DeviceId, DeviceKind, Terminal};
 use crate::wiring::facts::WireIndex;
 use crate::wiring::{Fault, Walls};
@@ -83,11 +83,6 @@ impl<'a> Failed<'a> {
         opened.joined.iter().copied().chain(hidden)
     }
 
-    /// Whether nothing burns at a light.
-    pub(super) fn is_dark(&self, light: DeviceId) -> bool {
-        self.has(Fault::LampOut(light))
-    }
-
     /// Terminals in opened boxes that switches join.
     pub(super) fn contacts(&self, opened: &'a Opened) -> impl Iterator<Item = (usize, usize)> {
         let marked = opened
@@ -126,4 +121,10 @@ impl<'a> Failed<'a> {
         let (at, wire) = self.walls.faults.iter().find_map(touched)?;
         opened.metals.iter().find(|(of, _)| *of == at).map(|(_, metal)| (*metal, wire))
     }
+}
+
+/// Whether a lamp burns where it has a circuit.
+pub(super) fn burns(walls: &Walls, lamp: &LampIn) -> bool {
+    let has = |fault| walls.faults.contains(&fault);
+    !has(Fault::LightOff(lamp.device)) && (lamp.is_test || !has(Fault::LampOut(lamp.device)))
 }

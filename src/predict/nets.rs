@@ -1,6 +1,6 @@
 //! Walls and opened boxes contracted: everything that ideal conductors join is one net.
 
-use super::failed::Failed;
+use super::failed::{Failed, burns};
 use super::scene::{LampIn, Opened, Spot};
 use super::{ANY_LOAD, HOT_OVER_COLD, Loads};
 use crate::house::{DeviceId, LampKind, Terminal};
@@ -94,7 +94,7 @@ impl<'a> Nets<'a> {
         nets.dark_contacts(&failed, switches);
         nets.line = nets.supplied(on);
         nets.neutral = nets.find(walls.neutral);
-        let burning = opened.lamps.iter().filter(|lamp| !failed.is_dark(lamp.device));
+        let burning = opened.lamps.iter().filter(|lamp| burns(walls, lamp));
         nets.lamps = burning.filter_map(|lamp| nets.lamp(lamp)).collect();
         for (at, fault) in walls.faults.iter().enumerate() {
             let (ends, ohms) = match *fault {
@@ -167,8 +167,8 @@ impl<'a> Nets<'a> {
 
     /// The nets of a light's two terminals, lamp or no lamp.
     pub(super) fn light(&self, opened: &Opened, device: DeviceId) -> Option<LampEdge> {
-        let burning = !self.walls.faults.contains(&Fault::LampOut(device));
-        opened.lamps.iter().find(|lamp| lamp.device == device && burning).and_then(|lamp| self.lamp(lamp))
+        let burns = |lamp: &&LampIn| lamp.device == device && burns(self.walls, lamp);
+        opened.lamps.iter().find(burns).and_then(|lamp| self.lamp(lamp))
     }
 
     fn node(&self, spot: Spot) -> NetId {

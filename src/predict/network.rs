@@ -1,6 +1,6 @@
 //! The same situation uncontracted: every wire a resistor, every cable a capacitor, the meter in place.
 
-use super::failed::Failed;
+use super::failed::{Failed, burns};
 use super::scene::{Opened, Scene, Spot};
 use super::{FARADS_PER_METRE, FARADS_TO_EARTH, HERTZ, HOT_OVER_COLD};
 use crate::circuit::copper::{Awg, Conductor};
@@ -143,7 +143,7 @@ impl Full {
         cold: bool,
     ) -> Result<(), CircuitError> {
         use crate::house::Terminal::{Center, Shell};
-        let burning = opened.lamps.iter().filter(|lamp| !walls.faults.contains(&Fault::LampOut(lamp.device)));
+        let burning = opened.lamps.iter().filter(|lamp| burns(walls, lamp));
         for lamp in burning {
             let ends = match lamp.terminals() {
                 Some([one, other]) => Some((self.terminals[one], self.terminals[other])),

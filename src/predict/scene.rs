@@ -44,6 +44,8 @@ pub struct LampIn {
     pub hot: f64,
     /// What burns in it; a test lamp is incandescent.
     pub kind: LampKind,
+    /// Whether it is a test lamp in the place of the light's own.
+    pub(super) is_test: bool,
 }
 
 struct Joint {
@@ -339,6 +341,7 @@ impl<'a> Scene<'a> {
                     .or_else(|| pair(Terminal::X(1), Terminal::X(2))),
                 hot: self.house.supply * self.house.supply / watts_or(if test { None } else { seen.watts }),
                 kind: if test { LampKind::Incandescent } else { seen.lamp },
+                is_test: test,
             })
         };
         self.lights.iter().enumerate().filter_map(lamp).collect()

@@ -220,8 +220,8 @@ impl Forecast {
                 let nets = Nets::new(walls, opened, thrown, &self.question.switches);
                 for (answer, table) in tables.iter_mut().enumerate() {
                     let fits = &self.fits[answer];
-                    // Most answers fit a ghost as well as nothing: not at all.
-                    let ghosts = (fits[0] != fits[1]).then_some(&mut *ghosts);
+                    // Most answers fit whatever a floating wire may show as well as nothing: not at all.
+                    let ghosts = (fits[..4] != [fits[0]; 4]).then_some(&mut *ghosts);
                     let beside = match &self.question.targets[answer] {
                         Target::Ohms(p, q) => nets.ohms_beside(nets.at(*p), nets.at(*q)),
                         _ => {

@@ -103,13 +103,18 @@ pub(crate) fn with_case<T>(
         let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
         (wide, posterior)
     };
-    let (mut wide, mut posterior) = failed(space, &holding, effort, 0);
+    let deeper = || space.deeper(call, knowledge, Depth::Deep);
+    let (mut wide, mut posterior) = if effort == THOROUGH && space.depth < Depth::Deep {
+        failed(&deeper(), &[], effort, 0)
+    } else {
+        failed(space, &holding, effort, 0)
+    };
     // Nothing is settled on one failure before its rivals are weighed.
     let unsure = |space: &Space, posterior: &Posterior| {
         strained(posterior) || Case { call, knowledge, facts: &facts, space, posterior }.rests_on_a_failure()
     };
-    if space.depth < Depth::Deep && unsure(&wide, &posterior) {
-        (wide, posterior) = failed(&space.deeper(call, knowledge, Depth::Deep), &[], effort, 0);
+    if wide.depth < Depth::Deep && unsure(&wide, &posterior) {
+        (wide, posterior) = failed(&deeper(), &[], effort, 0);
     }
     if unsure(&wide, &posterior) {
         let holding: Vec<usize> = posterior.rows.iter().map(|row| row.row).collect();
@@ -158,7 +163,9 @@ impl Case<'_> {
         let trust = if contradiction.is_some() { DOUBTFUL } else { 1.0 };
         let mut wires = self.wires(&roles, trust);
         because::explain(self, &mut wires);
-        let settled = contradiction.is_none() && self.answered(&wires, &landing);
+        let defects = defects::found(self);
+        let answered = self.answered(&wires, &landing) && self.accounts_for_complaint(&defects);
+        let settled = contradiction.is_none() && answered;
         Verdict {
             lath: 1,
             state: self.state(settled, contradiction.is_some()),
@@ -168,7 +175,7 @@ impl Case<'_> {
             boxes: self.boxes(&wires),
             wires,
             landing,
-            defects: defects::found(self),
+            defects,
             devices: devices::found(self),
             choices: roles.choices(self),
             disbelieved: self.disbelieved(),
@@ -221,6 +228,13 @@ impl Case<'_> {
             }
             Goal::NeutralAt(at) => self.neutral_answered(at, wires),
         }
+    }
+
+    /// Where somebody complains, whether it is likely what is wrong, or that nothing is; or wires are off.
+    fn accounts_for_complaint(&self, defects: &[DefectFound]) -> bool {
+        let apart = || self.call.house.boxes.iter().any(|outlet| outlet.apart != Apart::No);
+        let named = || defects.iter().any(|defect| defect.p >= LIKELY);
+        !self.call.complaint || apart() || named() || defects::likelihood(self) <= 1.0 - LIKELY
     }
 
     /// A neutral proven in the box, or excluded.

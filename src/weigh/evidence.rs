@@ -93,17 +93,21 @@ impl Evidence {
         self.forecasts[answer.reading].blind(answer.answer)
     }
 
-    /// For each state, how well a table fits at the positions of a group; unknown positions are averaged.
+    /// For each sense, and beside each of the other loads where the table depends on them, how well it fits at the
+    /// positions of a group; unknown positions are averaged.
     pub(super) fn by_state(&self, table: &Table, positions: &[Option<bool>]) -> Vec<f64> {
         let (fixed, open) = self.stand(positions);
         let ways = self.senses();
         let at = |state: usize| {
-            let (load, sense) = (state / ways % (table.len() / ways), state % ways);
+            let (first, sense) = (state - state % ways, state % ways);
+            if open == 0 {
+                return table[first + (fixed ^ sense)];
+            }
             let poses = (0..ways).filter(|pose| pose & !open == 0);
-            let sum: f64 = poses.map(|pose| table[load * ways + ((fixed | pose) ^ sense)]).sum();
+            let sum: f64 = poses.map(|pose| table[first + ((fixed | pose) ^ sense)]).sum();
             sum / f64::from(1u32 << open.count_ones())
         };
-        (0..self.states()).map(at).collect()
+        (0..table.len()).map(at).collect()
     }
 
     /// How the handles stand, and a bit for each of which that is not known.

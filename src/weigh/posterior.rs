@@ -103,18 +103,24 @@ struct Row {
     done: usize,
     /// Log weight for each state: the sense of the handles, and what else hangs on the circuit.
     logs: Vec<f64>,
+    /// The log of their sum, and the highest of them.
+    sum: f64,
+    best: f64,
     /// What told most against it so far: by how much, and which reading.
     worst: (f64, usize),
 }
 
 impl Row {
-    fn best(&self) -> f64 {
-        self.logs.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+    /// Works out anew what follows from the logs.
+    fn total(&mut self) {
+        self.best = self.logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let share = |log: &f64| if log - self.best < NAUGHT { 0.0 } else { libm::exp(log - self.best) };
+        let sum: f64 = self.logs.iter().map(share).sum();
+        self.sum = self.best + libm::log(sum);
     }
 
     fn mass(&self, top: f64) -> f64 {
-        let share = |log: &f64| if log - top < NAUGHT { 0.0 } else { libm::exp(log - top) };
-        self.logs.iter().map(share).sum()
+        if self.sum - top < NAUGHT { 0.0 } else { libm::exp(self.sum - top) }
     }
 }
 
@@ -202,7 +208,8 @@ impl<'a> Weighing<'a> {
         let start = |(row, walls): (usize, &crate::wiring::WallsRow)| {
             let log = libm::log(walls.weight() * (1.0 - something_else) / states as f64);
             let held = vec![false; self.evidence.readings()];
-            Row { row, held, done: 0, logs: vec![log; states], worst: (0.0, 0) }
+            let sum = log + libm::log(states as f64);
+            Row { row, held, done: 0, logs: vec![log; states], sum, best: log, worst: (0.0, 0) }
         };
         self.space.rows.iter().enumerate().map(start).collect()
     }
@@ -215,7 +222,7 @@ impl<'a> Weighing<'a> {
         let readings = self.order.len();
         for done in 0..readings {
             rows.iter_mut().for_each(|row| self.advance(row));
-            rows.sort_by(|a, b| b.best().total_cmp(&a.best()).then(a.row.cmp(&b.row)));
+            rows.sort_by(|a, b| b.best.total_cmp(&a.best).then(a.row.cmp(&b.row)));
             rows.truncate((BEAM >> (8 * done / readings)).max(most));
         }
         rows.into_iter().map(|row| row.row).take(most).collect()
@@ -230,7 +237,7 @@ impl<'a> Weighing<'a> {
         let all = self.order.len();
         loop {
             let (done, left): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| row.done == all);
-            let top = done.iter().map(|row| row.best()).fold(other, f64::max);
+            let top = done.iter().map(|row| row.best).fold(other, f64::max);
             let mass = done.iter().map(|row| row.mass(top)).sum::<f64>() + libm::exp(other - top);
             let missed = left.iter().map(|row| row.mass(top)).sum::<f64>() / mass;
             if missed <= MAY_MISS {
@@ -238,9 +245,9 @@ impl<'a> Weighing<'a> {
             }
             let floor = top + libm::log(mass * MAY_MISS / (2 * left.len() * self.evidence.states()) as f64);
             // The likeliest row is taken to its end: it says how far behind the others are.
-            let lead = left.iter().map(|row| row.best()).fold(f64::NEG_INFINITY, f64::max);
-            for row in rows.iter_mut().filter(|row| row.done < all && row.best() > floor) {
-                let to = if row.best() >= lead { all } else { row.done + 1 };
+            let lead = left.iter().map(|row| row.best).fold(f64::NEG_INFINITY, f64::max);
+            for row in rows.iter_mut().filter(|row| row.done < all && row.best > floor) {
+                let to = if row.best >= lead { all } else { row.done + 1 };
                 while row.done < to {
                     self.advance(row);
                 }
@@ -266,17 +273,23 @@ impl<'a> Weighing<'a> {
 
     /// Holds a row against the next reading.
     fn advance(&mut self, row: &mut Row) {
-        let Some((reading, groups)) = self.order.iter().find(|(reading, _)| !row.held[*reading]).cloned()
-        else {
-            return;
-        };
-        let before = row.best();
-        let gains = self.gains(row.row, reading, &groups);
+        let order = std::mem::take(&mut self.order);
+        let next = order.iter().find(|(reading, _)| !row.held[*reading]);
+        if let Some((reading, groups)) = next {
+            self.hold(row, *reading, groups);
+        }
+        self.order = order;
+    }
+
+    fn hold(&mut self, row: &mut Row, reading: usize, groups: &[&Group]) {
+        let before = row.best;
+        let gains = self.gains(row.row, reading, groups);
         row.logs.iter_mut().zip(gains).for_each(|(log, gain)| *log += gain);
+        row.total();
         row.held[reading] = true;
         row.done += 1;
-        if row.best() - before < row.worst.0 {
-            row.worst = (row.best() - before, reading);
+        if row.best - before < row.worst.0 {
+            row.worst = (row.best - before, reading);
         }
     }
 
@@ -304,7 +317,7 @@ impl<'a> Weighing<'a> {
 
     fn finish(mut self, rows: &[Row], other: f64, missed: f64) -> Posterior {
         let done: Vec<&Row> = rows.iter().filter(|row| row.done == self.order.len()).collect();
-        let top = done.iter().map(|row| row.best()).fold(other, f64::max);
+        let top = done.iter().map(|row| row.best).fold(other, f64::max);
         let mass: f64 = done.iter().map(|row| row.mass(top)).sum::<f64>() + libm::exp(other - top);
         let (mut weighed, mut faint) = (Vec::new(), 0.0);
         for row in done {
@@ -364,27 +377,29 @@ fn add_logs(gains: &mut [f64], evidence: &Evidence, group: &Group, tables: &[Cow
     let (sound, stuck) = sound_and_stuck(evidence, group, tables);
     // Few switches matter to a reading: most states are alike.
     let mut last = (1.0, 0.0);
-    for (gain, sound) in gains.iter_mut().zip(sound) {
+    let log = |sound: &f64| {
         let fit = (sound + stuck).max(1e-300);
         if fit != last.0 {
             last = (fit, libm::log(fit));
         }
-        *gain += last.1;
-    }
+        last.1
+    };
+    let logs: Vec<f64> = sound.iter().map(log).collect();
+    gains.iter_mut().zip(logs.iter().cycle()).for_each(|(gain, log)| *gain += log);
 }
 
-/// For each state, the weight of the answers with independent errors; and with the error that repeats.
+/// The weight of the answers with independent errors, for each sense, and beside each of the other loads where they
+/// matter; and with the error that repeats.
 fn sound_and_stuck(evidence: &Evidence, group: &Group, tables: &[Cow<Table>]) -> (Vec<f64>, f64) {
     let persistent = group.errors.persistent;
     let stuck: f64 = group.answers.iter().map(|&answer| evidence.blind(answer)).product();
-    let mut sound = vec![1.0 - persistent; evidence.states()];
+    let states = tables.iter().map(|table| table.len()).max().unwrap_or(1);
+    let mut sound = vec![1.0 - persistent; states];
     for (answer, table) in group.answers.iter().zip(tables) {
         let slip = group.errors.transient * evidence.blind(*answer);
         let fits = evidence.by_state(table, &group.positions);
-        sound
-            .iter_mut()
-            .zip(fits)
-            .for_each(|(sound, fit)| *sound *= (1.0 - group.errors.transient) * fit + slip);
+        let beside = sound.iter_mut().zip(fits.iter().cycle());
+        beside.for_each(|(sound, fit)| *sound *= (1.0 - group.errors.transient) * fit + slip);
     }
     (sound, persistent * stuck)
 }
@@ -413,7 +428,8 @@ fn detail(
             let fits = evidence.by_state(table, &group.positions);
             // Whatever the state: what nobody knows of it does not make the reading any better.
             let mut p = 0.0;
-            for ((&weight, &sound), fit) in states.iter().zip(&sound).zip(fits) {
+            let beside = sound.iter().cycle().zip(fits.iter().cycle());
+            for (&weight, (&sound, fit)) in states.iter().zip(beside) {
                 let good = (1.0 - group.errors.transient) * fit;
                 let whole = (sound + stuck).max(1e-300);
                 p += weight * (stuck + sound * slip / (good + slip).max(1e-300)) / whole;

@@ -29,15 +29,19 @@ pub(super) struct DarkGroup {
 }
 
 impl DarkGroup {
+    /// Whether a switch or the panel may join it to more.
+    pub(super) fn is_open(&self) -> bool {
+        !self.terminals.is_empty() || !self.poles.is_empty()
+    }
+
     /// How many readings speak against all these points being joined; `None` where too many do.
     fn against(&self, hints: &Hints) -> Option<usize> {
         let pole = |pole: &Pole| usize::from(pole.is_neutral());
         let to_pole = |wire: &WireIndex| self.poles.iter().any(|p| hints.not_pole(*wire, pole(p)));
         let pairs =
             || (0..self.wires.len()).flat_map(|at| self.wires[at + 1..].iter().map(move |o| (at, *o)));
-        let refuted = pairs().any(|(at, other)| hints.apart(self.wires[at], other));
-        let doubts = || pairs().filter(|(at, other)| hints.doubted(self.wires[*at], *other)).count();
-        (!refuted && !self.wires.iter().any(to_pole)).then(doubts)
+        let against = || pairs().map(|(at, other)| hints.against(self.wires[at], other)).sum();
+        (!self.wires.iter().any(to_pole)).then(against)
     }
 }
 
@@ -87,6 +91,9 @@ pub(super) enum Site {
 pub(super) struct Open<'a> {
     house: &'a House,
     facts: &'a Facts,
+    hints: Option<&'a Hints>,
+    /// How many readings more a way may be at odds with.
+    budget: usize,
     /// Fragments of the net, by number.
     pub(super) fragments: Vec<usize>,
     /// Points to be joined, each with its place, boxes taken apart first.
@@ -214,6 +221,8 @@ impl<'a> Search<'a> {
         Open {
             house: self.house,
             facts: self.facts,
+            hints: self.hints,
+            budget: self.budget.saturating_sub(self.cost),
             loops: members(set).map(|f| fragments.all[f].loops).sum(),
             fragments: members(set).collect(),
             items,
@@ -371,6 +380,20 @@ impl Open<'_> {
             }
         }
         group
+    }
+
+    /// Whether too many readings speak against joining two points in the dark.
+    pub(super) fn are_apart(&self, one: usize, other: usize) -> bool {
+        let Some(hints) = self.hints else { return false };
+        match (self.items[one].1, self.items[other].1) {
+            (Item::Wire { wire, .. }, Item::Wire { wire: other, .. }) => {
+                hints.against(wire, other) > self.budget
+            }
+            (Item::Wire { wire, .. }, Item::Pole(pole)) | (Item::Pole(pole), Item::Wire { wire, .. }) => {
+                hints.not_pole(wire, usize::from(pole.is_neutral()))
+            }
+            _ => false,
+        }
     }
 
     /// In one dark box a net has at most two joints.

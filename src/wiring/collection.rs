@@ -26,6 +26,8 @@ pub(super) struct Collection {
     all: Vec<Found>,
     known: FxHashMap<Key, usize>,
     steps: u64,
+    /// What is asked has too many answers.
+    given_up: bool,
     most: usize,
     most_steps: u64,
 }
@@ -33,7 +35,14 @@ pub(super) struct Collection {
 impl Collection {
     /// Nothing yet, and room for so many.
     pub(super) fn new(most: usize, most_steps: u64) -> Collection {
-        Collection { all: Vec::new(), known: FxHashMap::default(), steps: 0, most, most_steps }
+        Collection {
+            all: Vec::new(),
+            known: FxHashMap::default(),
+            steps: 0,
+            given_up: false,
+            most,
+            most_steps,
+        }
     }
 
     /// Counts steps of the search; false when there have been enough.
@@ -54,12 +63,12 @@ impl Collection {
 
     /// Takes no more: what is asked has too many answers.
     pub(super) fn give_up(&mut self) {
-        self.steps = u64::MAX / 2;
+        self.given_up = true;
     }
 
     /// Whether there is more than can be listed.
     pub(super) fn is_full(&self) -> bool {
-        self.steps > self.most_steps || self.all.len() > self.most
+        self.given_up || self.steps > self.most_steps || self.all.len() > self.most
     }
 
     /// Keeps a wiring unless it is known; of two that differ only in whether the neutral's ring is closed where nobody

@@ -40,8 +40,10 @@ pub enum Fault {
     DeadThrow(DeviceId, bool),
     /// A switch always stands as when thrown so.
     Stuck(DeviceId, bool),
-    /// Nothing burns at a light, whatever is said of its lamp.
+    /// The lamp of a light does not burn; another one would.
     LampOut(DeviceId),
+    /// Nothing burns at a light, whatever lamp is in it: it is turned off there, or its socket makes no contact.
+    LightOff(DeviceId),
     /// The circuit stays on when its breaker is off.
     WrongBreaker,
     /// A wire touches the metal of its box.

@@ -29,7 +29,10 @@ const MOST_WIRINGS: usize = 20_000;
 const MOST_STEPS: u64 = 100_000;
 
 /// No more steps than this are spent on undoing the slips of one box.
-const MOST_UNDOING: u64 = 1_000_000;
+const MOST_UNDOING: u64 = 500_000;
+
+/// Nor than this on one of them.
+const MOST_A_SLIP: u64 = 100_000;
 
 /// How many readings that hints count one by one a wiring with a slip may be at odds with.
 const DOUBTS: usize = 3;
@@ -53,8 +56,11 @@ pub(super) struct Slipped<'a> {
     pub(super) knowledge: &'a Knowledge,
     /// What readings rule out behind the plaster, whatever the joints were meant to be.
     pub(super) hints: Option<&'a Hints>,
-    /// Whether to look where it takes long: at boxes that leave too many wirings, at switches of the wrong kind.
+    /// Whether to look where it takes long: at boxes that leave too many wirings, at switches of the wrong kind, beside
+    /// boxes nobody knows of.
     pub(super) deep: bool,
+    /// How many boxes nobody knows of there may be.
+    pub(super) buried: u8,
 }
 
 impl Slipped<'_> {
@@ -64,7 +70,10 @@ impl Slipped<'_> {
         let mut slips = Slips::default();
         let left = self.with_box_apart(&layout, &mut slips, None);
         if self.deep {
-            self.undone_in_turn(&layout, &left, &mut slips);
+            self.undone_in_turn(&layout, 0, &|family| left.contains(family), &mut slips);
+            for buried in 1..=self.buried {
+                self.undone_in_turn(&layout, buried, &|_| true, &mut slips);
+            }
             self.exchanged(&layout, &mut slips);
         }
         slips
@@ -128,10 +137,13 @@ impl Slipped<'_> {
     }
 
     /// Undoes each slip of a box in turn, and lists the wirings of some families that are then sound.
-    fn undone_in_turn(&self, layout: &Layout, families: &BTreeSet<String>, slips: &mut Slips) {
-        if families.is_empty() {
-            return;
-        }
+    fn undone_in_turn(
+        &self,
+        layout: &Layout,
+        buried: u8,
+        families: &dyn Fn(&str) -> bool,
+        slips: &mut Slips,
+    ) {
         let mut steps = MOST_UNDOING;
         let share = |slip: &Slip| self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64;
         let mut likeliest: Vec<&Slip> = layout.slips.iter().collect();
@@ -140,7 +152,7 @@ impl Slipped<'_> {
             let house = self.with_joints(layout.at, layout.mended(&slip.home));
             let facts = Facts::new(&house);
             let share = share(slip);
-            let found = self.listed(&house, &facts, &mut steps, &|family| families.contains(family));
+            let found = self.listed_with(&house, &facts, buried, &mut steps, families);
             for (netlist, one, factor) in found {
                 let meant = layout.all_meant(&netlist, &one);
                 if !layout.is_sound(&netlist, &one, &meant, &layout.home) {
@@ -165,7 +177,7 @@ impl Slipped<'_> {
         }
     }
 
-    /// The sound wirings of a house, each with its netlist and factor.
+    /// The sound wirings of a house without boxes nobody knows of, each with its netlist and factor.
     pub(super) fn listed(
         &self,
         house: &House,
@@ -173,11 +185,25 @@ impl Slipped<'_> {
         steps: &mut u64,
         families: &dyn Fn(&str) -> bool,
     ) -> Vec<(Netlist, Found, f64)> {
+        self.listed_with(house, facts, 0, steps, families)
+    }
+
+    fn listed_with(
+        &self,
+        house: &House,
+        facts: &Facts,
+        buried: u8,
+        steps: &mut u64,
+        families: &dyn Fn(&str) -> bool,
+    ) -> Vec<(Netlist, Found, f64)> {
+        if *steps == 0 {
+            return Vec::new();
+        }
         let netlists = self.netlists(house);
         let judge = Judge::new(facts, self.knowledge, &netlists);
-        let mut collection = Collection::new(MOST_WIRINGS, *steps);
+        let mut collection = Collection::new(MOST_WIRINGS, MOST_A_SLIP.min(*steps));
         for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {
-            let search = Search::new(house, facts, netlist, named, 0, &mut collection);
+            let search = Search::new(house, facts, netlist, named, buried, &mut collection);
             match self.hints {
                 Some(hints) => search.guided(Guide { hints, budget: DOUBTS, straight: false }).run(),
                 None => search.run(),

@@ -172,6 +172,7 @@ impl Failures<'_> {
                 }
             } else if kind.is_light() {
                 add(DefectName::LampOut, Fault::LampOut(device));
+                add(DefectName::LampOut, Fault::LightOff(device));
             } else {
                 add(DefectName::Tab, Fault::Tab(device));
             }

@@ -53,13 +53,15 @@ impl Filling<'_> {
             (Site::Dark(_), Site::Dark(_)) => true,
             (one, other) => one == other,
         };
+        let dark = matches!(site, Site::Dark(_));
         for bin in 0..self.bins.len() {
-            if same(&self.bins[bin]) {
+            let apart = || self.bins[bin].items.iter().any(|&item| self.open.are_apart(item, at));
+            if same(&self.bins[bin]) && !(dark && apart()) {
                 self.put(at, bin);
             }
         }
         let new_here = self.bins.iter().filter(|bin| same(bin) && bin.found.is_none()).count();
-        let room = if let Site::Dark(_) = site { 2 * self.open.dark } else { 2 };
+        let room = if dark { 2 * self.open.dark } else { 2 };
         if new_here < room {
             self.bins.push(Bin { site, found: None, items: Vec::new() });
             self.put(at, self.bins.len() - 1);

@@ -5,14 +5,15 @@
 //! otherwise more often than wrong readings explain, they are not joined. A search among too many wirings is cut by
 //! this; a wiring that it leaves out disagrees with several readings.
 
+use super::continuity::{Continuity, Joined};
 use super::facts::{Facts, WireIndex};
 use super::walls::Walls;
 use crate::call::{Ask, Call, Conditions, Reading, Seen, Source};
 use crate::house::{Apart, House, LocalPoint, Point};
 use std::collections::BTreeMap;
 
-/// What is refuted is at odds with so many readings at least.
-const REFUTED: usize = 2;
+/// What is refuted counts as if so many readings spoke against it.
+const REFUTED: usize = 4;
 
 /// How often something was tried, and how often it spoke against.
 #[derive(Clone, Copy, Default, Debug)]
@@ -52,6 +53,8 @@ pub struct Hints {
     whole: bool,
     /// For each wire, wires of other boxes to which it read closed while both were joined to nothing else in sight.
     partners: Vec<Vec<WireIndex>>,
+    /// Which wires hang together by what ohms readings say.
+    continuity: Continuity,
     /// Whether any reading is counted one by one.
     is_one_by_one: bool,
 }
@@ -81,6 +84,7 @@ impl Hints {
             .collect();
         let tried = try_all(&call.house, facts, &all);
         let partners = partners(&call.house, facts, &all);
+        let continuity = Continuity::new(&call.house, facts, &all);
         let hints = Hints {
             wires: facts.wires.len(),
             walls: tried.iter().map(Tried::refuted).collect(),
@@ -88,8 +92,10 @@ impl Hints {
             joints: try_all(&call.house, facts, &undisturbed).iter().map(Tried::refuted).collect(),
             whole,
             is_one_by_one: tried.iter().any(Tried::doubted)
+                || !continuity.is_empty()
                 || partners.iter().any(|others| !others.is_empty()),
             partners,
+            continuity,
         };
         hints.cuts().then_some(hints)
     }
@@ -104,25 +110,42 @@ impl Hints {
         Hints { whole: false, ..self }
     }
 
+    /// Only what holds wherever line and neutral are: behind a failure of the feed a wire does not read what it is.
+    pub(super) fn of_cables(&self) -> Hints {
+        let mut hints = self.clone().of_walls();
+        let width = self.wires + 2;
+        for row in hints.walls.chunks_mut(width) {
+            row[self.wires..].fill(false);
+        }
+        hints
+    }
+
     /// How many readings that are counted one by one some walls are at odds with; `None` where there are none such.
     pub(super) fn odds(&self, walls: &Walls) -> Option<usize> {
         let one = |at: WireIndex, other: WireIndex| walls.wires[at] == walls.wires[other];
         let joined = (0..self.wires).flat_map(|at| (at + 1..self.wires).map(move |other| (at, other)));
-        let against = |(at, other): (WireIndex, WireIndex)| {
-            if self.apart(at, other) { REFUTED } else { usize::from(self.doubted(at, other)) }
-        };
-        let doubts: usize = joined.filter(|&(at, other)| one(at, other)).map(against).sum();
+        let doubts: usize =
+            joined.filter(|&(at, other)| one(at, other)).map(|(at, other)| self.against(at, other)).sum();
         let unjoined = self.closed().filter(|&(at, other)| !one(at, other)).count();
-        self.is_one_by_one.then_some(doubts + unjoined)
+        let joined = Joined {
+            group: &|wire| usize::from(walls.wires[wire]),
+            more: &|wire| walls.is_open(walls.wires[wire]),
+        };
+        self.is_one_by_one.then(|| (doubts + unjoined).max(self.at_odds(&joined)))
     }
 
-    /// Whether two wires are not joined behind the plaster.
-    pub(super) fn apart(&self, one: WireIndex, other: WireIndex) -> bool {
+    /// How many ohms readings or failures at least it takes to explain that wires are joined so.
+    pub(super) fn at_odds(&self, joined: &Joined) -> usize {
+        self.continuity.at_odds(joined)
+    }
+
+    /// Whether readings refute that two wires are joined behind the plaster.
+    fn apart(&self, one: WireIndex, other: WireIndex) -> bool {
         self.walls[one * (self.wires + 2) + other]
     }
 
     /// Whether one reading says that two wires are not joined behind the plaster.
-    pub(super) fn doubted(&self, one: WireIndex, other: WireIndex) -> bool {
+    fn doubted(&self, one: WireIndex, other: WireIndex) -> bool {
         self.doubted[one * (self.wires + 2) + other]
     }
 
@@ -141,10 +164,14 @@ impl Hints {
         others(one, other) + others(other, one)
     }
 
-    /// How many readings speak against two wires being one; `None` where too many do.
-    pub(super) fn against_cable(&self, one: WireIndex, other: WireIndex) -> Option<usize> {
-        let doubts = usize::from(self.doubted(one, other)) + self.elsewhere(one, other);
-        (!self.apart(one, other)).then_some(doubts)
+    /// How many readings speak against two wires being one.
+    pub(super) fn against_cable(&self, one: WireIndex, other: WireIndex) -> usize {
+        self.against(one, other) + self.elsewhere(one, other)
+    }
+
+    /// How many readings speak against two wires being joined behind the plaster.
+    pub(super) fn against(&self, one: WireIndex, other: WireIndex) -> usize {
+        if self.apart(one, other) { REFUTED } else { usize::from(self.doubted(one, other)) }
     }
 
     /// Whether two wires of different boxes read closed while both were joined to nothing else in sight.
@@ -185,7 +212,9 @@ fn partners(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Vec<Wire
             let (Some(one), Some(other), Some(true)) = (alone(*p), alone(*q), closed(*seen)) else {
                 continue;
             };
-            if facts.wires[one].at != facts.wires[other].at {
+            // Grounding conductors meet anywhere.
+            let ground = facts.wires[one].ground || facts.wires[other].ground;
+            if facts.wires[one].at != facts.wires[other].at && !ground {
                 partners[one].push(other);
                 partners[other].push(one);
             }
@@ -266,7 +295,12 @@ fn compare(tried: &mut [Tried], levels: &BTreeMap<&Conditions, BTreeMap<WireInde
 }
 
 /// The wires a point touches under these conditions; `None` for earth, nothing where that is not known.
-fn touching(house: &House, facts: &Facts, conditions: &Conditions, point: Point) -> Option<Vec<WireIndex>> {
+pub(super) fn touching(
+    house: &House,
+    facts: &Facts,
+    conditions: &Conditions,
+    point: Point,
+) -> Option<Vec<WireIndex>> {
     let Point::At(local) = point else { return None };
     let lifted =
         |local: &LocalPoint| matches!(local, LocalPoint::Wire(wire) if conditions.lifted.contains(wire));
@@ -288,7 +322,7 @@ fn touching(house: &House, facts: &Facts, conditions: &Conditions, point: Point)
 }
 
 /// Whether ohms read metal.
-fn closed(seen: Seen) -> Option<bool> {
+pub(super) fn closed(seen: Seen) -> Option<bool> {
     match seen {
         Seen::Number { value, spread } if value + spread < 2.0 => Some(true),
         Seen::Number { value, spread } if value - spread > 6.0 => Some(false),

@@ -7,6 +7,7 @@
 
 use super::closing::{Closing, DarkGroup, Site};
 use super::collection::Found;
+use super::continuity::Joined;
 use super::facts::{FixedJoint, WireFact, WireIndex};
 use super::netlist::Netlist;
 use super::pairing::{Entry, GROUND, Mask, SPARE, Search};
@@ -206,7 +207,27 @@ impl Search<'_> {
     /// Whether a wiring is at odds with no more readings than it may.
     fn is_within_budget(&self, closings: &[&Closing]) -> bool {
         let cost = self.cost + closings.iter().map(|closing| closing.cost).sum::<usize>();
-        cost <= self.budget && cost + self.unjoined(closings) <= self.budget
+        cost <= self.budget && cost + self.unjoined(closings) <= self.budget && !self.is_refuted(closings)
+    }
+
+    /// Whether ohms readings refute all that is joined, in the dark too.
+    fn is_refuted(&self, closings: &[&Closing]) -> bool {
+        let Some(hints) = self.hints else { return false };
+        let groups = || closings.iter().flat_map(|closing| &closing.groups);
+        let of_dark = |wire: WireIndex| groups().position(|group| group.wires.contains(&wire));
+        let wires = self.facts.wires.len();
+        let group = |wire: WireIndex| match (of_dark(wire), self.partner[wire]) {
+            (Some(dark), _) => wires + dark,
+            (None, Some(other)) => wire.min(other),
+            (None, None) => wire,
+        };
+        // Neutrals meet in the panel, and what goes onward is not known.
+        let more = |wire: WireIndex| {
+            let dest = self.dests[usize::from(self.facts.wires[wire].end.0)];
+            matches!(dest, Some(Dest::Panel | Dest::Onward))
+                || of_dark(wire).is_some_and(|dark| groups().nth(dark).is_some_and(DarkGroup::is_open))
+        };
+        hints.at_odds(&Joined { group: &group, more: &more }) > self.budget
     }
 
     /// Whether readings speak against two fragments being one net.

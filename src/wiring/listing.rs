@@ -34,6 +34,9 @@ const MOST_STEPS: u64 = 5_000_000;
 /// Or than this, where readings can cut the search.
 const FEW_STEPS: u64 = 400_000;
 
+/// Or, while readings cut it and nothing was found, than this.
+const GUIDED_STEPS: u64 = 1_500_000;
+
 /// How many readings that hints count one by one a wiring may be at odds with, tried in turn.
 const BUDGETS: [usize; 4] = [1, 3, 7, 15];
 
@@ -137,24 +140,22 @@ pub(super) enum Readings<'a> {
     Hints(&'a Hints),
 }
 
-impl Lister<'_> {
-    fn hints(&self) -> Option<&Hints> {
+impl<'a> Lister<'a> {
+    fn hints(&self) -> Option<&'a Hints> {
         if let Readings::Hints(hints) = self.readings { Some(hints) } else { None }
     }
 
     fn add(&mut self, level: Level) {
         let of_level = match self.whole(level) {
             Some(all) => Some(all),
-            None => match self.left(level) {
-                // Readings that leave nothing are no guide: behind a failure they say of a wire what is not so.
-                Some(none) if none.is_empty() && self.found.is_empty() => {
-                    self.list(level, None, MOST_WIRINGS, MOST_STEPS)
+            None => {
+                self.guided.push(level);
+                let of_cables = || self.left(level, &self.hints()?.of_cables());
+                match self.hints().and_then(|hints| self.left(level, hints)) {
+                    Some(none) if none.is_empty() && self.found.is_empty() => of_cables(),
+                    left => left,
                 }
-                left => {
-                    self.guided.push(level);
-                    left
-                }
-            },
+            }
         };
         let Some(all) = of_level else {
             self.cut.push(level);
@@ -185,8 +186,7 @@ impl Lister<'_> {
     }
 
     /// What readings leave of a level: as much as makes no long list.
-    fn left(&self, level: Level) -> Option<Vec<Found>> {
-        let hints = self.hints()?;
+    fn left(&self, level: Level, hints: &Hints) -> Option<Vec<Found>> {
         if self.cut.iter().any(|cut| cut.family == level.family) {
             return None;
         }
@@ -201,7 +201,7 @@ impl Lister<'_> {
             let (most, steps) = match () {
                 () if beside => (FEW_WIRINGS, FEW_STEPS),
                 () if rare => (2 * FEW_WIRINGS, 2 * FEW_STEPS),
-                () => (MOST_WIRINGS, MOST_STEPS),
+                () => (MOST_WIRINGS, GUIDED_STEPS),
             };
             let Some(all) = self.list(level, Some(guide), most, steps) else { break };
             let least = all.iter().filter_map(|one| hints.odds(&one.walls)).chain(self.least).min();

@@ -10,6 +10,7 @@
 mod closing;
 mod collection;
 mod compose;
+mod continuity;
 mod dark;
 mod defect;
 mod errors;

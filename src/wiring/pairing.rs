@@ -4,6 +4,7 @@
 //! fragment keeps the set of labels it may still have. A choice that leaves a fragment without a label is undone.
 
 use super::collection::Collection;
+use super::continuity::Joined;
 use super::facts::{Facts, WireIndex};
 use super::hints::Hints;
 use super::netlist::Netlist;
@@ -358,7 +359,7 @@ impl<'a> Search<'a> {
 
     /// Gives the first end that has no destination each one it can have.
     fn pair(&mut self, from: usize) {
-        if !self.found.step(1) {
+        if !self.found.step(1) || self.is_refuted_by_ohms() {
             return;
         }
         let Some(at) = (from..self.dests.len()).find(|&end| self.dests[end].is_none()) else {
@@ -400,6 +401,14 @@ impl<'a> Search<'a> {
         self.dests[at] = None;
     }
 
+    /// Whether the cables decided so far take more wrong ohms readings, or failures, than there may be.
+    fn is_refuted_by_ohms(&self) -> bool {
+        let group = |wire: WireIndex| self.partner[wire].map_or(wire, |other| wire.min(other));
+        let more = |wire: WireIndex| self.partner[wire].is_none();
+        let joined = Joined { group: &group, more: &more };
+        self.hints.is_some_and(|hints| hints.at_odds(&joined) > self.budget)
+    }
+
     /// The end whose every wire read closed to one of this end.
     fn read_as_one(&self, at: usize) -> Option<(usize, usize)> {
         let hints = self.hints.filter(|_| self.straight)?;
@@ -417,11 +426,10 @@ impl<'a> Search<'a> {
         let far_wires = &facts.maps[near][far][map];
         let against = |hints: &Hints| {
             let wires = facts.ends[near].wires().zip(far_wires);
-            wires.map(|(a, &b)| hints.against_cable(a, b)).sum::<Option<usize>>()
+            wires.map(|(a, &b)| hints.against_cable(a, b)).sum()
         };
-        let Some(against) = self.hints.map_or(Some(0), against) else { return };
         let before = self.cost;
-        if !self.spend(against) {
+        if !self.spend(self.hints.map_or(0, against)) {
             self.cost = before;
             return;
         }

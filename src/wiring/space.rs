@@ -156,7 +156,14 @@ impl Space {
         // Where a wiring fits the joints, they are believed until readings speak against it.
         let depth = if listing.found.is_empty() { depth.max(Depth::Deep) } else { depth };
         let deep = depth >= Depth::Deep;
-        let slipped = errors::Slipped { call, facts: &facts, knowledge, hints: hints.as_ref(), deep };
+        let slipped = errors::Slipped {
+            call,
+            facts: &facts,
+            knowledge,
+            hints: hints.as_ref(),
+            deep,
+            buried: options.buried,
+        };
         listing.add(slipped.on_grounds());
         let whole: Vec<BoxId> = house.box_ids().filter(whole).collect();
         for (nth, &at) in whole.iter().enumerate() {
@@ -167,6 +174,10 @@ impl Space {
             for &other in whole[nth + 1..].iter().filter(|_| depth == Depth::Twice) {
                 slipped.at_both(at, other).into_iter().for_each(|slips| listing.add(slips));
             }
+        }
+        // Readings that leave nothing at all are no guide.
+        if listing.found.is_empty() && hints.is_some() {
+            listing = Listing::sound(house, &facts, knowledge, options, Readings::Beside);
         }
         listing.faulty = knowledge.defects.any(call.complaint);
         Space { depth, ..listing.weighed(&facts, knowledge) }

@@ -66,6 +66,13 @@ impl Walls {
         dark.groups.get(at).copied().filter(|group| *group != Walls::LOOSE)
     }
 
+    /// Whether a switch or the panel may join a group to more.
+    pub(super) fn is_open(&self, group: Group) -> bool {
+        let mut dark = self.devices.iter().flat_map(|dark| &dark.groups);
+        let poles = [Some(self.line), Some(self.neutral), self.other];
+        dark.any(|g| *g == group) || poles.contains(&Some(group))
+    }
+
     /// How many points are in a group.
     pub(super) fn members(&self, group: Group) -> usize {
         let dark = self.devices.iter().flat_map(|dark| &dark.groups);

@@ -49,6 +49,7 @@ pub(super) fn weigh(
             _ => FIT,
         }
     };
+    let more = |stratum: &Stratum| libm::pow(BURIED_MORE, f64::from(stratum.level.buried));
     let inside = |stratum: &Stratum| {
         let unburied = Stratum { level: Level { buried: 0, ..stratum.level }, ..*stratum };
         let listed = strata.get(stratum).copied().unwrap_or(1.0);
@@ -57,8 +58,7 @@ pub(super) fn weigh(
         }
         // What the whole stratum would add up to is not known: so many times as much as without buried boxes.
         let base = if guided.contains(&unburied.level) { None } else { strata.get(&unburied).copied() };
-        let more = libm::pow(BURIED_MORE, f64::from(stratum.level.buried));
-        listed.max(base.unwrap_or(1.0) * more)
+        listed.max(base.unwrap_or(1.0) * more(stratum))
     };
     for one in &mut found {
         let stratum = Stratum::of(one, families);
@@ -66,7 +66,7 @@ pub(super) fn weigh(
         one.wiring.weight *= if one.wiring.defects.is_empty() {
             mass * fit(&stratum) * (1.0 - faulty) / inside(&stratum)
         } else {
-            mass / all(&stratum).unwrap_or(1.0)
+            mass / (all(&stratum).unwrap_or(1.0) * more(&stratum))
         };
     }
     let sum: f64 = found.iter().map(|one| one.wiring.weight).sum();
@@ -167,7 +167,7 @@ impl<'a> Judge<'a> {
             facts,
             run: knowledge.habits.run,
             netlists,
-            roles: netlists.iter().map(|netlist| netlist.nets.iter().map(Net::role).collect()).collect(),
+            roles: netlists.iter().map(|netlist| netlist.nets.iter().map(habitual).collect()).collect(),
             colours: facts.wires.iter().map(usual).collect(),
         }
     }
@@ -305,6 +305,15 @@ impl<'a> Judge<'a> {
             .enumerate()
             .any(|(end, dest)| *dest == Dest::Panel && self.facts.ends[end].count == 1);
         if line_single { self.run.split_feed } else { 1.0 }
+    }
+}
+
+/// What habits take a net for: another circuit's line and neutral have the colours that those of this one have.
+fn habitual(net: &Net) -> Role {
+    match (net.role(), net.poles.first()) {
+        (Role::Other, Some(pole)) if pole.is_neutral() => Role::Neutral,
+        (Role::Other, Some(_)) => Role::Line,
+        (role, _) => role,
     }
 }
 
