@@ -104,14 +104,10 @@ impl<'a> Belief<'a> {
             }
             let walls = belief.walls.len();
             for (target, share) in shares {
-                for (load, of_load) in (0_u8..).zip(weighed.loads) {
-                    belief.states.extend((0_u32..).zip(&weighed.senses).map(|(sense, p)| State {
-                        walls,
-                        sense,
-                        load,
-                        p: p * share * of_load,
-                        target,
-                    }));
+                for (sense, (p, loads)) in (0_u32..).zip(weighed.senses.iter().zip(&weighed.loads)) {
+                    let p = p * share;
+                    let state = |(load, of_load)| State { walls, sense, load, p: p * of_load, target };
+                    belief.states.extend((0_u8..).zip(loads).map(state));
                 }
             }
             belief.walls.push(&case.space.rows[weighed.row].walls);

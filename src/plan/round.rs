@@ -111,6 +111,16 @@ pub enum Scope {
 impl Scope {
     /// All of them, the cheapest to work out first.
     pub const ALL: [Scope; 4] = [Scope::Look, Scope::ToEarth, Scope::Pairs, Scope::Clamp];
+
+    /// That of one question.
+    pub fn of(query: Query) -> Scope {
+        match query {
+            Query::Light(_) => Scope::Look,
+            Query::Cable(_) | Query::Wire(_) => Scope::Clamp,
+            _ if query.is_to_earth() => Scope::ToEarth,
+            _ => Scope::Pairs,
+        }
+    }
 }
 
 impl Round {
@@ -176,7 +186,8 @@ impl Round {
         }
         for (at, &walls) in belief.walls.iter().enumerate() {
             for thrown in (0..self.ways).filter(|thrown| thrown & !self.matters == 0) {
-                let cells: [usize; OTHER_LOADS.len()] = std::array::from_fn(|load| self.cell(at, load, thrown));
+                let cells: [usize; OTHER_LOADS.len()] =
+                    std::array::from_fn(|load| self.cell(at, load, thrown));
                 let Round { columns, alphabets, shows, loads, .. } = self;
                 let mut next = columns.iter_mut();
                 trial.answers(scene, walls, thrown, ghosts, |beside| {

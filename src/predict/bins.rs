@@ -4,9 +4,9 @@
 //! one of them only, *between* when lamps tie it to several, and *floating* otherwise. All but the last two are answered
 //! at once.
 
-use super::{ANY_LOAD, OTHER_LOADS};
 use super::ghost::Ghosts;
 use super::nets::{LampEdge, NetId, Nets};
+use super::{ANY_LOAD, OTHER_LOADS};
 use crate::call::Bins;
 use crate::circuit::{Network, Node, Resistance};
 use crate::house::LampKind;

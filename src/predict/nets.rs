@@ -1,8 +1,8 @@
 //! Walls and opened boxes contracted: everything that ideal conductors join is one net.
 
+use super::HOT_OVER_COLD;
 use super::failed::Failed;
 use super::scene::{LampIn, Opened, Spot};
-use super::HOT_OVER_COLD;
 use crate::house::{DeviceId, LampKind, Terminal};
 use crate::wiring::{Fault, Walls};
 

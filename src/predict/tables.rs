@@ -1,12 +1,12 @@
 //! One reading against many walls: what does not depend on the walls is worked out once.
 
+use super::OTHER_LOADS;
 use super::bins::{TRIPS, only};
 use super::fit::{self, Tester};
 use super::ghost::Ghosts;
 use super::nets::Nets;
 use super::network::{Assumed, Full};
 use super::scene::{Opened, Scene, Setup, Spot};
-use super::OTHER_LOADS;
 use crate::call::{Ask, Bins, Reading};
 use crate::house::{DeviceId, Point};
 use crate::wiring::Walls;
