@@ -16,6 +16,7 @@ use super::taken::Taken;
 use crate::call::InstrumentKind;
 use crate::house::{BoxId, House, Point, Role, WireId};
 use crate::predict::{Forecast, Ghosts, Scene};
+use rustc_hash::FxHashMap;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
@@ -38,7 +39,7 @@ pub struct TooMuch;
 pub struct Reach {
     /// The chance that an answer is wrong.
     pub error: f64,
-    /// Answers that were had already and depend on what nobody knows.
+    /// So many answers are had that depend on what nobody knows.
     pub vague: usize,
     /// So many readings are tried in a situation, the best by rate.
     pub tried: usize,
@@ -119,9 +120,6 @@ const FORESEEN: f64 = 0.995;
 const SURE: f64 = 0.9;
 const KEEPS: f64 = 0.5;
 
-/// At most so many vague answers are had.
-const MOST_VAGUE: usize = 2;
-
 /// An order that was found with no more readings tried in a situation is no better than the best by rate.
 const NARROW: usize = 2;
 
@@ -152,6 +150,9 @@ struct Candidate {
     rate: f64,
 }
 
+/// Readings that are worth trying, and what they cost less than.
+type Worth = (f64, Rc<Vec<Candidate>>);
+
 /// Answers of one kind tell the same of what is left: whether every state foresees one word, and the words or forecasts.
 type Kind = (bool, Vec<u16>);
 
@@ -166,16 +167,18 @@ pub struct Ahead<'e, 'a> {
     ghosts: Ghosts,
     /// What is forecast: the chance of each word, and of each word where an answer tells nothing.
     forecasts: Vec<(Words, Words)>,
-    answers: BTreeMap<Vec<u16>, Rc<Answer>>,
+    /// For each of them the word that it foresees.
+    foreseen: Vec<Option<u16>>,
+    answers: FxHashMap<Vec<u16>, Rc<Answer>>,
     places: BTreeMap<Rig, Rc<Vec<Place>>>,
     /// The rigs there are from one, where these wires may be neutrals.
     rigs: BTreeMap<(Rig, BTreeSet<WireId>), Rc<Vec<Rig>>>,
-    sites: BTreeMap<Vec<(u16, u32)>, Rc<Site<'a>>>,
-    settled: BTreeMap<Vec<(u16, u32)>, bool>,
+    sites: FxHashMap<Vec<(u16, u32)>, Rc<Site<'a>>>,
+    settled: FxHashMap<Vec<(u16, u32)>, bool>,
     /// What is known of situations: the least, or what it is not below.
     known: BTreeMap<(Mixed, Stand), Result<Least, f64>>,
     /// Readings worth trying, where only a few of each situation are.
-    worth: BTreeMap<(Mixed, Stand), (f64, Rc<Vec<Candidate>>)>,
+    worth: BTreeMap<(Mixed, Stand), Worth>,
     /// How many of them are tried at present.
     width: usize,
     left: usize,
@@ -200,11 +203,12 @@ impl<'e, 'a> Ahead<'e, 'a> {
             taken,
             ghosts: Forecast::ghosts(scene),
             forecasts: Vec::new(),
-            answers: BTreeMap::new(),
+            foreseen: Vec::new(),
+            answers: FxHashMap::default(),
             places: BTreeMap::new(),
             rigs: BTreeMap::new(),
-            sites: BTreeMap::new(),
-            settled: BTreeMap::new(),
+            sites: FxHashMap::default(),
+            settled: FxHashMap::default(),
             known: BTreeMap::new(),
             worth: BTreeMap::new(),
             width: reach.tried,
@@ -216,7 +220,7 @@ impl<'e, 'a> Ahead<'e, 'a> {
     /// All that is believed.
     pub fn all(&self) -> Mix {
         let states = (0_u16..).zip(self.belief.states.iter().map(|state| state.p)).collect();
-        let mut all = Mix { states, asked: Vec::new(), vague: self.reach.vague };
+        let mut all = Mix { states, asked: Vec::new(), vague: 0 };
         all.normalize();
         all
     }
@@ -408,11 +412,17 @@ impl<'e, 'a> Ahead<'e, 'a> {
         for one in asked {
             let answer = &one.answer;
             let codes = mix.states.iter().map(|(at, _)| answer.codes[usize::from(*at)]);
-            let words: Option<Vec<u16>> = codes.clone().map(|code| self.foreseen(code)).collect();
+            let mut foreseen = codes.clone().map(|code| self.foreseen[usize::from(code)]);
+            // Most answers tell nothing where little is left.
+            let first = foreseen.next().flatten();
+            if mix.asked.contains(&answer.id) || (first.is_some() && foreseen.all(|word| word == first)) {
+                continue;
+            }
+            let words: Option<Vec<u16>> =
+                codes.clone().map(|code| self.foreseen[usize::from(code)]).collect();
             let (firm, labels) = match words {
-                _ if mix.asked.contains(&answer.id) => continue,
                 Some(words) => (true, labelled(words.into_iter())),
-                None if mix.vague >= MOST_VAGUE => continue,
+                None if mix.vague >= self.reach.vague => continue,
                 None => (false, codes.collect()),
             };
             if labels.iter().any(|label| *label != labels[0]) {
@@ -424,12 +434,6 @@ impl<'e, 'a> Ahead<'e, 'a> {
             !*is_firm || !firm.iter().any(|other| other != labels && refines(other, labels))
         });
         all
-    }
-
-    /// The word that a forecast foresees.
-    fn foreseen(&self, code: u16) -> Option<u16> {
-        let words = &self.forecasts[usize::from(code)].0;
-        words.iter().position(|p| *p >= FORESEEN).map(|word| word as u16)
     }
 
     /// The way to a place; nothing where its handles are barred or cannot be moved.
@@ -568,6 +572,8 @@ impl<'e, 'a> Ahead<'e, 'a> {
         let known = self.forecasts.iter().position(|known| *known == forecast);
         known.unwrap_or_else(|| {
             self.forecasts.push(forecast);
+            let word = forecast.0.iter().position(|p| *p >= FORESEEN);
+            self.foreseen.push(word.map(|word| word as u16));
             self.forecasts.len() - 1
         }) as u16
     }

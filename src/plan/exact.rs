@@ -25,6 +25,9 @@ pub enum Search {
 /// Walls that hold so much together are left out.
 const FAINT: f64 = 2e-3;
 
+/// At most so many vague answers are had.
+const MOST_VAGUE: usize = 2;
+
 /// The least, for a call as it stands, if it costs less than `below`; looking at `most` situations.
 pub fn least(call: &Call, knowledge: &Knowledge, space: &Space, most: usize, below: f64) -> Search {
     verdict::with_case(call, knowledge, space, &mut Ledger::default(), |case, scene| {
@@ -33,8 +36,14 @@ pub fn least(call: &Call, knowledge: &Knowledge, space: &Space, most: usize, bel
         // Walls that are hardly likely would have to be told from the others by nobody.
         let belief = Belief::of_everything(case).coarse(FAINT);
         let taken = Taken::of(call, true);
-        let reach =
-            Reach { error: 0.0, vague: 0, tried: usize::MAX, situations: most, dead_only: false, only: None };
+        let reach = Reach {
+            error: 0.0,
+            vague: MOST_VAGUE,
+            tried: usize::MAX,
+            situations: most,
+            dead_only: false,
+            only: None,
+        };
         let mut ahead = Ahead::new(&planner.site, scene, &belief, &taken, reach);
         let all = ahead.all();
         match ahead.best(&all, &planner.present, below) {

@@ -132,7 +132,9 @@ pub fn tables(
     })
 }
 
-/// With so many states left, orders are tried to their end.
+/// With so many bits open, and so many states, orders are tried to their end. Where more is open what tells most for its
+/// minutes is as good, and what comes after it nearly always starts from what it shows.
+const END_BITS: f64 = 1.0;
 const END_STATES: usize = 1000;
 
 /// Walls that hold so much together are left out there: what is settled by a hair is not, where more is.
@@ -320,12 +322,17 @@ impl<'p, 'a> Planner<'p, 'a> {
         let best = ranked.first()?;
         let belief = &self.belief.coarse(FINE);
         let is_reading = matches!(best.what, What::Pick(_));
-        if !is_reading || self.wish.at.is_some() || belief.states.len() > END_STATES {
+        if !is_reading
+            || self.wish.at.is_some()
+            || belief.states.len() > END_STATES
+            || belief.bits_within() > END_BITS
+        {
             return None;
         }
         let reach = Reach {
             error: self.error,
-            vague: search.vague.had(),
+            // How those go together is only estimated: nothing is built on them.
+            vague: 0,
             tried: TRIED,
             situations: SITUATIONS,
             dead_only: self.wish.dead_only,

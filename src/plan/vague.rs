@@ -30,11 +30,6 @@ impl Vague {
         vague
     }
 
-    /// How many there were beside ohms, of which what else hangs on the circuit is foreseen.
-    pub fn had(&self) -> usize {
-        self.others as usize
-    }
-
     /// The chance that an answer is wrong or tells nothing new.
     pub fn error(&self, error: f64, belief: &Belief, round: &Round, asked: Asked) -> f64 {
         self.errors(error, belief, round, &[asked]).first().copied().unwrap_or(error)
