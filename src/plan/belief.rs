@@ -1,7 +1,7 @@
-//! What is believed now, as far as the call asks: walls with the sense of each handle, and what each would answer.
+//! What is believed now, as far as the call asks: walls with the sense of each handle and what else hangs on the circuit,
+//! and what each would answer.
 
 use crate::house::{Goal, Role, WireId};
-use crate::predict::Loads;
 use crate::verdict::{Case, SETTLED, Verdict, intents, roles};
 use crate::wiring::{Defect, Walls, Wiring};
 use std::collections::BTreeMap;
@@ -22,6 +22,8 @@ pub struct State {
     pub walls: usize,
     /// Which handles are turned round: one bit a switch.
     pub sense: u32,
+    /// What else hangs on the circuit, by its place among the other loads.
+    pub load: u8,
     /// Its probability.
     pub p: f64,
     /// What it would answer: states that answer the same to what the call asks have the same number.
@@ -50,9 +52,7 @@ pub struct Finding {
 pub struct Belief<'a> {
     /// The walls, likeliest first.
     pub walls: Vec<&'a Walls>,
-    /// For each of them how likely each of the other loads is.
-    pub loads: Vec<Loads>,
-    /// Walls with a sense and an answer.
+    /// Walls with a sense, another load and an answer.
     pub states: Vec<State>,
     /// The answers; `other` would answer with a number past them.
     pub answers: Vec<Told>,
@@ -81,7 +81,6 @@ impl<'a> Belief<'a> {
     fn about(case: &Case<'a>, open: Vec<usize>, finding_open: bool) -> Belief<'a> {
         let mut belief = Belief {
             walls: Vec::new(),
-            loads: Vec::new(),
             states: Vec::new(),
             answers: Vec::new(),
             other: case.posterior.something_else,
@@ -105,15 +104,13 @@ impl<'a> Belief<'a> {
             }
             let walls = belief.walls.len();
             for (target, share) in shares {
-                belief.states.extend(weighed.senses.iter().enumerate().map(|(sense, p)| State {
-                    walls,
-                    sense: sense as u32,
-                    p: p * share,
-                    target,
-                }));
+                for (sense, (p, loads)) in (0_u32..).zip(weighed.senses.iter().zip(&weighed.loads)) {
+                    let p = p * share;
+                    let state = |(load, of_load)| State { walls, sense, load, p: p * of_load, target };
+                    belief.states.extend((0_u8..).zip(loads).map(state));
+                }
             }
             belief.walls.push(&case.space.rows[weighed.row].walls);
-            belief.loads.push(weighed.loads);
         }
         let mut answers: Vec<(Told, usize)> = known.into_iter().collect();
         answers.sort_by_key(|(_, place)| *place);
@@ -145,7 +142,6 @@ impl<'a> Belief<'a> {
         answers.sort_unstable();
         Belief {
             walls: self.walls[..kept].to_vec(),
-            loads: self.loads[..kept].to_vec(),
             states,
             answers: answers.into_iter().map(|(_, from)| self.answers[from].clone()).collect(),
             other: self.other,

@@ -170,16 +170,23 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
     }
 
     /// One question at given positions.
-    pub fn single(&self, query: Query, kind: InstrumentKind, positions: &[bool]) -> Option<Pick> {
+    pub fn single(
+        &self,
+        query: Query,
+        (kind, at): (Option<InstrumentKind>, Option<BoxId>),
+        positions: &[bool],
+    ) -> Option<Pick> {
         let round = self.round();
         let fits = |column: &usize| {
             let column = &round.columns[*column];
-            column.query == query && column.with.map(|with| with.kind) == Some(kind)
+            column.query == query && column.with.map(|with| with.kind) == kind
         };
-        let group = self
-            .groups
-            .iter()
-            .find(|group| group.positions == positions && group.columns.iter().any(&fits))?;
+        let here = |group: &&Group| {
+            group.positions == positions
+                && (at.is_none() || group.at == at)
+                && group.columns.iter().any(&fits)
+        };
+        let group = self.groups.iter().find(here)?;
         let column = group.columns.iter().copied().find(fits)?;
         let errand = self.errand(group, self.search.present, 1)?;
         let cost = errand.cost();

@@ -2,10 +2,12 @@
 //!
 //! `belief` is what may be so and what each of it would answer; `rigs` are the ways to set things up, `errand` the
 //! way there with its price; a `round` is what each of the walls would show in one rig; `gain` is what answers tell;
-//! `campaign` and `search` find the best; `proof` is what a neutral is proven by, `open` opens boxes. `price` is what
-//! one's own choice takes; `others` are other ways to choose, `exact` is the least that any could take; `taken` keeps from
-//! asking again, `vague` from asking much the same, `site` from asking what must not be.
+//! `campaign` and `search` find the best, `ahead` tries orders of readings to their end where little is left; `proof` is what
+//! a neutral is proven by, `open` opens boxes. `price` is what one's own choice takes; `others` are other ways to choose,
+//! `exact` is the least that any could take; `taken` keeps from asking again, `vague` from asking much the same, `site` from
+//! asking what must not be.
 
+mod ahead;
 mod belief;
 mod beware;
 mod blind;
@@ -28,7 +30,8 @@ mod suggest;
 mod taken;
 mod vague;
 
-pub use exact::{Least, Search as Sought, least};
+pub use ahead::Least;
+pub use exact::{Search as Sought, least};
 pub use gain::{Expected, Gain, Row, Table};
 pub use others::{Rule, answered, by_rule};
 pub use price::{Done, Price, minutes, price};
@@ -41,10 +44,12 @@ use crate::predict::Scene;
 use crate::verdict::{self, Case, State, Verdict, rounded};
 use crate::weigh::Ledger;
 use crate::wiring::Space;
+use ahead::{Ahead, Reach};
 use belief::Belief;
 use campaign::Pick;
 use errand::Errand;
 use rig::{Present, Rig};
+use round::Scope;
 use search::{Search, USEFUL};
 use site::Site;
 use taken::Taken;
@@ -126,6 +131,24 @@ pub fn tables(
         Planner::new(case, scene, &verdict, wish).suggestions()
     })
 }
+
+/// With so many bits open, and so many states, at most, orders are tried to their end. With more it takes long, and in 40
+/// drawn pairs of three-ways a call took no fewer minutes for it.
+const END_BITS: f64 = 1.0;
+const END_STATES: usize = 1000;
+
+/// Walls that hold so much together are left out there: what is settled by a hair is not, where more is.
+const FINE: f64 = 5e-4;
+
+/// Then so many readings are tried in a situation, and so many situations looked at.
+const TRIED: usize = 8;
+const SITUATIONS: usize = 600;
+
+/// And so many ways to set things up, each with the power on and off.
+const SETUPS: usize = 2;
+
+/// An order that takes so many times what the best rate promises is not looked for.
+const MOST_TIMES: f64 = 20.0;
 
 /// Something worth doing, with its bits a minute.
 struct Ranked {
@@ -274,6 +297,9 @@ impl<'p, 'a> Planner<'p, 'a> {
             let live = |ranked: &Ranked| ranked.is_live(&search);
             away(a).cmp(&away(b)).then(b.rate.total_cmp(&a.rate)).then(live(a).cmp(&live(b)))
         });
+        if let Some(pick) = self.ahead(&mut search, taken, &ranked) {
+            ranked.insert(0, Ranked { rate: f64::INFINITY, what: What::Pick(Box::new(pick)) });
+        }
         let mut best: Vec<(Suggestion, Option<Table>)> = Vec::new();
         for one in ranked {
             if best.len() == self.wish.top.max(1) {
@@ -288,6 +314,53 @@ impl<'p, 'a> Planner<'p, 'a> {
             }
         }
         best
+    }
+
+    /// What the best order begins with, where little is left: what tells most for its minutes may leave something that is
+    /// dear to tell.
+    fn ahead(&self, search: &mut Search<'_, 'a>, taken: &Taken, ranked: &[Ranked]) -> Option<Pick> {
+        let best = ranked.first()?;
+        let belief = &self.belief.coarse(FINE);
+        let is_reading = matches!(best.what, What::Pick(_));
+        if !is_reading
+            || self.wish.at.is_some()
+            || belief.states.len() > END_STATES
+            || belief.bits_within() > END_BITS
+        {
+            return None;
+        }
+        let reach = Reach {
+            error: self.error,
+            // How those go together is only estimated: nothing is built on them.
+            vague: 0,
+            tried: TRIED,
+            situations: SITUATIONS,
+            dead_only: self.wish.dead_only,
+            only: Some(self.setups(search, ranked)),
+        };
+        let mut ahead = Ahead::new(&self.site, self.scene, belief, taken, reach);
+        let limit = MOST_TIMES * belief.bits_within() / best.rate;
+        let all = ahead.all();
+        let (way, _) = ahead.first(&all, &self.present, limit)?;
+        let scope = Scope::of(way.query);
+        let Present { rig, positions, .. } = &way.errand.after;
+        search.single(rig, scope, way.query, (way.with, way.at), positions)
+    }
+
+    /// As things stand, and as the best few readings want them, each with the power on and off.
+    fn setups(&self, search: &Search, ranked: &[Ranked]) -> Vec<Rig> {
+        let wanted = ranked.iter().filter_map(|ranked| match &ranked.what {
+            What::Pick(pick) => Some(&search.rounds[pick.round].rig),
+            What::Open(..) => None,
+        });
+        let mut setups: Vec<Rig> = Vec::new();
+        for rig in [&self.present.rig].into_iter().chain(wanted) {
+            let both = [true, false].map(|on| Rig { on, off: None, ..rig.clone() });
+            if !setups.contains(&both[0]) && setups.len() < 2 * SETUPS {
+                setups.extend(both);
+            }
+        }
+        setups
     }
 
     /// What is worth asking, weighed exactly until no bound that is left is above the best.

@@ -94,7 +94,13 @@ fn sequence(search: &mut Search, rig: &Rig, query: Query, readings: &[Vec<bool>]
     let mut first: Option<Pick> = None;
     let mut cost = 0.0;
     for positions in readings {
-        let pick = search.single(rig, Scope::ToEarth, query, InstrumentKind::HighImpedance, positions)?;
+        let pick = search.single(
+            rig,
+            Scope::ToEarth,
+            query,
+            (Some(InstrumentKind::HighImpedance), None),
+            positions,
+        )?;
         // From the second on, things are set up already.
         let prices = &search.site.prices().work;
         cost += if first.is_none() { pick.errand.cost() } else { prices.probe + 2.0 * prices.flip };
@@ -125,13 +131,13 @@ fn loaded(
     let touch = |wire: WireId| rig.touching(house, Point::At(LocalPoint::Wire(wire)));
     let (p, q) = (touch(line).min(touch(wire)), touch(line).max(touch(wire)));
     let positions = present.positions.clone();
-    let load = search.single(&rig, Scope::Pairs, Query::Load(p, q), TestLamp, &positions)?;
+    let load = search.single(&rig, Scope::Pairs, Query::Load(p, q), (Some(TestLamp), None), &positions)?;
     if line_is_proven(case, touch(line)) {
         return Some((load.errand.cost(), load));
     }
     let kind = [LowImpedance, TwoPole, Solenoid].into_iter().find(|kind| site.tester(*kind).is_some())?;
     let query = Query::Volts(touch(line), Point::Earth);
-    let volts = search.single(&rig, Scope::ToEarth, query, kind, &positions)?;
+    let volts = search.single(&rig, Scope::ToEarth, query, (Some(kind), None), &positions)?;
     let more = site.prices().work.probe * site.prices().factor.live + site.prices().penalty.live;
     Some((volts.errand.cost() + more, volts))
 }

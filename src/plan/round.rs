@@ -5,7 +5,7 @@ use super::rig::Rig;
 use super::site::Site;
 use crate::call::{Ask, Bins, InstrumentKind, LampState, Level, Seen};
 use crate::house::{BoxId, DeviceId, EndId, LocalPoint, Point, WireId};
-use crate::predict::{Ghosts, Scene, Tester, Trial, fit};
+use crate::predict::{Ghosts, OTHER_LOADS, Scene, Tester, Trial, fit};
 
 /// What one answer is about.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -60,7 +60,8 @@ pub struct Column {
     pub with: Option<Tester>,
     /// Which words it is answered in, by place in [`Round::alphabets`].
     pub alphabet: usize,
-    /// For each walls and each way the handles are thrown inside, the place of its prediction in [`Round::shows`].
+    /// For each walls, each of the other loads where they matter, and each way the handles are thrown inside, the place of
+    /// its prediction in [`Round::shows`].
     codes: Vec<u8>,
 }
 
@@ -87,6 +88,7 @@ pub struct Round {
     /// breaker opens.
     pub shows: Vec<([f64; 5], bool)>,
     ways: u32,
+    loads: usize,
     matters: u32,
 }
 
@@ -109,6 +111,16 @@ pub enum Scope {
 impl Scope {
     /// All of them, the cheapest to work out first.
     pub const ALL: [Scope; 4] = [Scope::Look, Scope::ToEarth, Scope::Pairs, Scope::Clamp];
+
+    /// That of one question.
+    pub fn of(query: Query) -> Scope {
+        match query {
+            Query::Light(_) => Scope::Look,
+            Query::Cable(_) | Query::Wire(_) => Scope::Clamp,
+            _ if query.is_to_earth() => Scope::ToEarth,
+            _ => Scope::Pairs,
+        }
+    }
 }
 
 impl Round {
@@ -160,6 +172,7 @@ impl Round {
             alphabets,
             shows: Vec::new(),
             ways: 1 << scene.switches(),
+            loads: trial.loads(),
             matters: trial.matters(),
         };
         round.fill(scene, belief, &trial, ghosts);
@@ -167,19 +180,22 @@ impl Round {
     }
 
     fn fill(&mut self, scene: &Scene, belief: &Belief, trial: &Trial, ghosts: &mut Ghosts) {
-        let cells = belief.walls.len() * self.ways as usize;
+        let cells = belief.walls.len() * self.loads * self.ways as usize;
         for column in &mut self.columns {
             column.codes = vec![0; cells];
         }
-        for (at, (&walls, &loads)) in belief.walls.iter().zip(&belief.loads).enumerate() {
+        for (at, &walls) in belief.walls.iter().enumerate() {
             for thrown in (0..self.ways).filter(|thrown| thrown & !self.matters == 0) {
-                let cell = at * self.ways as usize + thrown as usize;
-                let Round { columns, alphabets, shows, .. } = self;
+                let cells: [usize; OTHER_LOADS.len()] =
+                    std::array::from_fn(|load| self.cell(at, load, thrown));
+                let Round { columns, alphabets, shows, loads, .. } = self;
                 let mut next = columns.iter_mut();
-                trial.answers(scene, (walls, loads), thrown, ghosts, |bins| {
+                trial.answers(scene, walls, thrown, ghosts, |beside| {
                     let Some(column) = next.next() else { return };
-                    let shown = (alphabets[column.alphabet].of_bins(&bins), bins[4] > 0.5);
-                    column.codes[cell] = code(shows, shown);
+                    for (bins, cell) in beside.iter().zip(cells).take(*loads) {
+                        let shown = (alphabets[column.alphabet].of_bins(bins), bins[4] > 0.5);
+                        column.codes[cell] = code(shows, shown);
+                    }
                 });
             }
         }
@@ -188,7 +204,11 @@ impl Round {
     /// The place of what a state would show, with the handles so.
     pub fn code(&self, column: usize, state: &State, positions: u32) -> u8 {
         let thrown = (positions ^ state.sense) & self.matters;
-        self.columns[column].codes[state.walls * self.ways as usize + thrown as usize]
+        self.columns[column].codes[self.cell(state.walls, usize::from(state.load), thrown)]
+    }
+
+    fn cell(&self, walls: usize, load: usize, thrown: u32) -> usize {
+        (walls * self.loads + load % self.loads) * self.ways as usize + thrown as usize
     }
 
     /// Whether an answer depends on what nobody knows of the house: its prediction is spread over several words.

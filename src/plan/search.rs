@@ -13,6 +13,7 @@ use super::site::Site;
 use super::taken::Taken;
 use super::vague::Vague;
 use crate::call::InstrumentKind;
+use crate::house::BoxId;
 use crate::predict::{Forecast, Ghosts, Scene};
 
 /// Less than this many bits are not worth a reading.
@@ -86,17 +87,17 @@ impl<'s, 'a> Search<'s, 'a> {
         picks
     }
 
-    /// One question, whatever it tells.
+    /// One question, whatever it tells; with an instrument, and in a box where that is said.
     pub fn single(
         &mut self,
         rig: &Rig,
         scope: Scope,
         query: Query,
-        kind: InstrumentKind,
+        by: (Option<InstrumentKind>, Option<BoxId>),
         positions: &[bool],
     ) -> Option<Pick> {
         let round = self.round(rig, scope)?;
-        Campaign::new(self, round).single(query, kind, positions)
+        Campaign::new(self, round).single(query, by, positions)
     }
 
     /// What can be asked in a rig; nothing where that is nothing.

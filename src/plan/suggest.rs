@@ -9,6 +9,7 @@ use super::report::{OneOrEach, Outcome, Reads, Suggestion};
 use super::rig::Rig;
 use super::round::{Column, Query, Round};
 use super::say;
+use super::search::USEFUL;
 use super::site::Site;
 use crate::call::LampState;
 use crate::house::{BoxId, House, Point};
@@ -34,6 +35,8 @@ pub fn reading(site: &Site, belief: &Belief, round: &Round, pick: &Pick, table: 
     suggestion.outcomes = outcomes(belief, round, pick, table, &gain);
     suggestion.because = if pick.joint {
         "The light in every position of the switches, taken together, tells how it is switched.".to_owned()
+    } else if gain.bits < USEFUL {
+        "It tells little by itself, and lets what is read after it tell more.".to_owned()
     } else {
         say::because(site, belief, table, &gain)
     };

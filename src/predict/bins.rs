@@ -4,9 +4,9 @@
 //! one of them only, *between* when lamps tie it to several, and *floating* otherwise. All but the last two are answered
 //! at once.
 
-use super::OTHER_LOADS;
 use super::ghost::Ghosts;
 use super::nets::{LampEdge, NetId, Nets};
+use super::{ANY_LOAD, OTHER_LOADS};
 use crate::call::Bins;
 use crate::circuit::{Network, Node, Resistance};
 use crate::house::LampKind;
@@ -126,10 +126,10 @@ impl Nets<'_> {
         }
     }
 
-    /// Ohms between two nets, power off: closed, filament, load, open, -.
+    /// Ohms between two nets, power off, beside any of the other loads: closed, filament, load, open, -.
     pub(super) fn ohms(&self, p: NetId, q: NetId) -> Bins {
         let beside = self.ohms_beside(p, q);
-        mix(&std::array::from_fn::<_, { OTHER_LOADS.len() }, _>(|at| (self.loads[at], beside[at])))
+        mix(&std::array::from_fn::<_, { OTHER_LOADS.len() }, _>(|at| (ANY_LOAD[at], beside[at])))
     }
 
     /// The same beside each of the other loads.

@@ -1,8 +1,8 @@
 //! Walls and opened boxes contracted: everything that ideal conductors join is one net.
 
+use super::HOT_OVER_COLD;
 use super::failed::{Failed, burns};
 use super::scene::{LampIn, Opened, Spot};
-use super::{ANY_LOAD, HOT_OVER_COLD, Loads};
 use crate::house::{DeviceId, LampKind, Terminal};
 use crate::wiring::{Fault, Walls};
 
@@ -46,8 +46,6 @@ pub struct Nets<'a> {
     legs_meet: bool,
     pub(super) lamps: Vec<LampEdge>,
     pub(super) power: bool,
-    /// How likely each of the other loads is.
-    pub(super) loads: Loads,
 }
 
 impl<'a> Nets<'a> {
@@ -70,7 +68,6 @@ impl<'a> Nets<'a> {
             legs_meet: false,
             lamps: Vec::new(),
             power: on != [false; 2],
-            loads: ANY_LOAD,
         };
         // For each failure the joint's side of a wire that has come away from it.
         let away = |fault: usize| (groups + opened.terminals + fault) as NetId;

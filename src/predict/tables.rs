@@ -1,12 +1,12 @@
 //! One reading against many walls: what does not depend on the walls is worked out once.
 
+use super::OTHER_LOADS;
 use super::bins::{TRIPS, only};
 use super::fit::{self, Tester};
 use super::ghost::Ghosts;
 use super::nets::Nets;
 use super::network::{Assumed, Full};
 use super::scene::{Opened, Scene, Setup, Spot};
-use super::{Loads, OTHER_LOADS};
 use crate::call::{Ask, Bins, Reading};
 use crate::house::{DeviceId, Point};
 use crate::wiring::Walls;
@@ -73,6 +73,28 @@ impl Question {
         }
     }
 
+    /// The prediction for one answer beside each of the other loads.
+    fn beside(
+        &self,
+        scene: &Scene,
+        opened: &Opened,
+        nets: &Nets,
+        thrown: u32,
+        answer: usize,
+        ghosts: Option<&mut Ghosts>,
+    ) -> [Bins; OTHER_LOADS.len()] {
+        match &self.targets[answer] {
+            Target::Ohms(p, q) => nets.ohms_beside(nets.at(*p), nets.at(*q)),
+            _ => [self.bins(scene, opened, nets, thrown, answer, ghosts); OTHER_LOADS.len()],
+        }
+    }
+
+    /// How many other loads the answers are worked out beside: dead ohms alone meet them.
+    fn loads(&self) -> usize {
+        let ohms = |target: &Target| matches!(target, Target::Ohms(..));
+        if self.targets.iter().any(ohms) { OTHER_LOADS.len() } else { 1 }
+    }
+
     /// A clamp: none, some, -, -, trips.
     fn amps(&self, scene: &Scene, opened: &Opened, nets: &Nets, thrown: u32, wires: &[usize]) -> Bins {
         if !nets.power {
@@ -137,22 +159,26 @@ impl Trial {
         self.matters
     }
 
-    /// For each answer of each question, in order, a distribution over its bins; for one way the switches are thrown
-    /// inside, and other loads that are so likely. It goes through `each` as it comes.
+    /// How many other loads the answers are worked out beside.
+    pub fn loads(&self) -> usize {
+        self.questions.iter().map(Question::loads).max().unwrap_or(1)
+    }
+
+    /// For each answer of each question, in order, a distribution over its bins beside each of the other loads; for one way
+    /// the switches are thrown inside. It goes through `each` as it comes.
     pub fn answers(
         &self,
         scene: &Scene,
-        (walls, loads): (&Walls, Loads),
+        walls: &Walls,
         thrown: u32,
         ghosts: &mut Ghosts,
-        mut each: impl FnMut(Bins),
+        mut each: impl FnMut([Bins; OTHER_LOADS.len()]),
     ) {
         let Some(first) = self.questions.first() else { return };
-        let mut nets = Nets::new(walls, &self.opened, thrown, &first.switches);
-        nets.loads = loads;
+        let nets = Nets::new(walls, &self.opened, thrown, &first.switches);
         for question in &self.questions {
             for answer in 0..question.targets.len() {
-                each(question.bins(scene, &self.opened, &nets, thrown, answer, Some(&mut *ghosts)));
+                each(question.beside(scene, &self.opened, &nets, thrown, answer, Some(&mut *ghosts)));
             }
         }
     }
@@ -201,8 +227,7 @@ impl Forecast {
 
     /// How many other loads the answers are worked out beside.
     pub fn loads(&self) -> usize {
-        let ohms = |target: &Target| matches!(target, Target::Ohms(..));
-        if self.question.targets.iter().any(ohms) { OTHER_LOADS.len() } else { 1 }
+        self.question.loads()
     }
 
     /// How well an answer fits a bin drawn blindly.
@@ -222,13 +247,7 @@ impl Forecast {
                     let fits = &self.fits[answer];
                     // Most answers fit whatever a floating wire may show as well as nothing: not at all.
                     let ghosts = (fits[..4] != [fits[0]; 4]).then_some(&mut *ghosts);
-                    let beside = match &self.question.targets[answer] {
-                        Target::Ohms(p, q) => nets.ohms_beside(nets.at(*p), nets.at(*q)),
-                        _ => {
-                            [self.question.bins(scene, opened, &nets, thrown, answer, ghosts);
-                                OTHER_LOADS.len()]
-                        }
-                    };
+                    let beside = self.question.beside(scene, opened, &nets, thrown, answer, ghosts);
                     for (bins, part) in beside.iter().zip(table.chunks_mut(ways as usize)) {
                         let fit: f64 = bins.iter().zip(fits).map(|(bin, fit)| bin * fit).sum();
                         part[thrown as usize] += share * fit;

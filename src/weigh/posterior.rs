@@ -34,8 +34,8 @@ pub struct Weighed {
     pub p: f64,
     /// How that is shared among the senses of the handles: bit `i` of the index turns switch `i` round.
     pub senses: Vec<f64>,
-    /// How likely each of the other loads is beside these walls.
-    pub loads: Loads,
+    /// For each of the senses how likely each of the other loads is beside these walls.
+    pub loads: Vec<Loads>,
     /// For each reading, the log of what it contributes, averaged over senses.
     pub logs: Vec<f64>,
     /// For each reading, the probability that an answer of it is wrong, if these are the walls.
@@ -352,15 +352,19 @@ impl<'a> Weighing<'a> {
     }
 }
 
-/// How likely each of the other loads is beside a row.
-fn loads(row: &Row, top: f64, senses: usize) -> Loads {
-    if row.logs.len() == senses {
-        return ANY_LOAD;
-    }
-    let mut loads = ANY_LOAD;
-    let mass = |logs: &[f64]| logs.iter().map(|log| libm::exp(log - top)).sum::<f64>();
-    loads.iter_mut().zip(row.logs.chunks(senses)).for_each(|(load, logs)| *load = mass(logs) / row.mass(top));
-    loads
+/// For each of the senses how likely each of the other loads is beside a row.
+fn loads(row: &Row, top: f64, senses: usize) -> Vec<Loads> {
+    let beside: Vec<&[f64]> = row.logs.chunks(senses).collect();
+    let of_sense = |sense: usize| {
+        let mass = |logs: &&[f64]| libm::exp(logs[sense] - top);
+        let whole: f64 = beside.iter().map(mass).sum();
+        let mut loads = ANY_LOAD;
+        if beside.len() > 1 && whole > 0.0 {
+            loads.iter_mut().zip(&beside).for_each(|(load, logs)| *load = mass(logs) / whole);
+        }
+        loads
+    };
+    (0..senses).map(of_sense).collect()
 }
 
 /// The answers of a group are weighed when its last reading is reached.

@@ -4,7 +4,8 @@
 //!
 //! `LATH_HOUSES=300` draws so many plain pairs of three-ways, `LATH_USUAL=30` so many houses of the usual kind, which take
 //! longer (a tenth as many unless given); `LATH_SEED=7` begins there, `LATH_TALK=1` prints each house. `LATH_WRONG=FOLDER` writes
-//! down each call that settled a role wrong, with what is in the walls. `LATH_ONLY=optimum` or `LATH_ONLY=policies` does one half.
+//! down each call that settled a role wrong, with what is in the walls. `LATH_ONLY=optimum` or `LATH_ONLY=policies` does one half,
+//! `LATH_WAYS=1` goes by the first of the ways alone.
 
 #![allow(
     missing_docs,
@@ -106,7 +107,8 @@ fn policies(name: &str, features: &Features, seeds: std::ops::Range<u64>, knowle
     for seed in seeds {
         let building = draw(seed, features);
         let mut outcomes: [Outcome; WAYS.len()] = Default::default();
-        for (way, outcome) in outcomes.iter_mut().enumerate() {
+        let ways = number("LATH_WAYS").map_or(WAYS.len(), |ways| ways as usize);
+        for (way, outcome) in outcomes.iter_mut().enumerate().take(ways) {
             let start = Instant::now();
             *outcome = by(way, seed, &building, knowledge);
             took[way] += start.elapsed().as_secs_f64();

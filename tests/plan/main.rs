@@ -123,10 +123,12 @@ fn nothing_dead_is_done_while_the_breaker_leaves_something_live() {
     let before = offered(&truth.job);
     let dead = |suggestion: &Suggestion| !suggestion.live;
     let ohms = before.iter().find(|suggestion| suggestion.ask == "ohms").expect("ohms are worth something");
+    let question = ohms.question();
+    let point = question.between.map(|pair| pair.0).or(question.points.and_then(|all| all.first().cloned()));
     let tested = |volts: f64| JobReading {
         ask: Do::Volts,
-        to: ohms.question().between.map(|_| "earth".to_owned()),
-        points: ohms.question().between.map(|pair| vec![pair.0]),
+        to: Some("earth".to_owned()),
+        points: point.clone().map(|point| vec![point]),
         between: None,
         with: Some(InstrumentKind::TwoPole.into()),
         reads: Some(JobReads::List(vec![JobAnswer::Number(volts)])),

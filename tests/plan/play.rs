@@ -187,6 +187,7 @@ fn blank(question: &JobReading) -> JobReads {
         ("watch", _) => word("dark"),
         ("ohms", Some(InstrumentKind::Continuity)) => word("silent"),
         ("volts", Some(InstrumentKind::NonContact)) => word("silent"),
+        ("load", _) => word("none"),
         _ => JobAnswer::Number(0.0),
     };
     match question.points.as_ref().or(question.lights.as_ref()) {

@@ -104,27 +104,33 @@ fn what_is_reached_from_the_floor_comes_first() {
 /// takes no minutes. With the supply on, or while one is there, nothing is said of it.
 #[test]
 fn a_supply_that_was_off_before_is_looked_at_first() {
-    let truth = Truth::of("feed-at-switch.yaml");
     let looks = |step: &String| step.starts_with("See that nobody has turned ");
     let (mut dead, mut live) = (0, 0);
-    for wish in [Wish::default(), Wish { dead_only: true, ..Wish::default() }] {
-        for step in play(&truth, wish).steps {
-            let space = Space::of_call(&step.call, &truth.knowledge, Options::default());
-            let anew = plan::next(&step.call, &truth.knowledge, &space, Wish { resumed: true, ..wish });
-            let (here, anew) = (&step.suggestion, &anew.suggestions[0]);
-            assert!(!here.first.iter().any(looks), "{here:?}");
-            assert_eq!((here.question(), here.minutes), (anew.question(), anew.minutes));
-            let power = ["Turn ", "Everybody clear"];
-            let switched = here.first.iter().position(|step| power.iter().any(|word| step.starts_with(word)));
-            let was_on =
-                step.call.readings.last().is_some_and(|reading| reading.conditions.breakers[0] == Some(true));
-            if was_on || (switched == Some(0)) || (switched.is_none() && here.live) {
-                assert_eq!(anew.first, here.first);
-                live += 1;
-            } else if switched.is_none() {
-                assert!(looks(&anew.first[0]), "{anew:?}");
-                assert_eq!(anew.first[1..], here.first);
-                dead += 1;
+    for name in ["feed-at-switch.yaml", "feed-at-light-line-to-near.yaml"] {
+        let truth = Truth::of(name);
+        for wish in [Wish::default(), Wish { dead_only: true, ..Wish::default() }] {
+            for step in play(&truth, wish).steps {
+                let space = Space::of_call(&step.call, &truth.knowledge, Options::default());
+                let anew = plan::next(&step.call, &truth.knowledge, &space, Wish { resumed: true, ..wish });
+                let (here, anew) = (&step.suggestion, &anew.suggestions[0]);
+                assert!(!here.first.iter().any(looks), "{here:?}");
+                assert_eq!((here.question(), here.minutes), (anew.question(), anew.minutes));
+                let power = ["Turn ", "Everybody clear"];
+                let switched =
+                    here.first.iter().position(|step| power.iter().any(|word| step.starts_with(word)));
+                let was_on = step
+                    .call
+                    .readings
+                    .last()
+                    .is_some_and(|reading| reading.conditions.breakers[0] == Some(true));
+                if was_on || (switched == Some(0)) || (switched.is_none() && here.live) {
+                    assert_eq!(anew.first, here.first);
+                    live += 1;
+                } else if switched.is_none() {
+                    assert!(looks(&anew.first[0]), "{anew:?}");
+                    assert_eq!(anew.first[1..], here.first);
+                    dead += 1;
+                }
             }
         }
     }
