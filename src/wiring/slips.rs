@@ -68,13 +68,16 @@ impl<'a> Layout<'a> {
         self.slips = slips;
     }
 
-    /// Two screws of one device exchanged, with all that is on them.
+    /// Two screws exchanged, with all that is on them.
     fn exchanged(&self, one: usize, other: usize) -> Option<Slip> {
-        let (LocalPoint::Terminal(device, t), LocalPoint::Terminal(same, u)) =
+        let (LocalPoint::Terminal(device, t), LocalPoint::Terminal(second, u)) =
             (self.points[one], self.points[other])
         else {
             return None;
         };
+        if device != second {
+            return self.exchanged_between(one, other);
+        }
         let marked = self.house.device(device).marked;
         let renames_only = marked
             && automorphisms(self.house.device(device).kind).iter().any(|turn| {
@@ -90,7 +93,7 @@ impl<'a> Layout<'a> {
             });
         // A lamp does not care which way round it is lit; whoever changes it does.
         let renames_only = renames_only && !self.house.device(device).kind.is_light();
-        if device != same || renames_only || self.home[one] == self.home[other] {
+        if renames_only || self.home[one] == self.home[other] {
             return None;
         }
         let mut home = self.home.clone();
@@ -102,6 +105,24 @@ impl<'a> Layout<'a> {
         };
         let detail = vec![self.points[one], self.points[other]];
         Some(Slip { home, defect: Defect { what, at: DefectAt::Device(device), detail } })
+    }
+
+    /// Wires on screws of two switches, each on the other's.
+    fn exchanged_between(&self, one: usize, other: usize) -> Option<Slip> {
+        let on_switch = |p: usize| match self.points[p] {
+            LocalPoint::Terminal(device, _) => self.house.device(device).kind.is_switch(),
+            _ => false,
+        };
+        let apart =
+            self.home[one].is_some() && self.home[other].is_some() && self.home[one] != self.home[other];
+        if !apart || !on_switch(one) || !on_switch(other) {
+            return None;
+        }
+        let mut home = self.home.clone();
+        home.swap(one, other);
+        let detail = vec![self.points[one], self.points[other]];
+        let defect = Defect { what: DefectName::SwappedLanding, at: DefectAt::Box(self.at), detail };
+        Some(Slip { home, defect })
     }
 
     /// A wire, or a lead or screw among other points, moved to another joint, out of every joint, or together with a
@@ -145,8 +166,9 @@ impl<'a> Layout<'a> {
 
     /// What it is called that a point is where it is and not where `home` has it.
     fn name(&self, one: usize, home: &[Option<usize>]) -> Defect {
-        let screw_in = |joint: Option<usize>| {
-            let here = |p: &usize| *p != one && joint.is_some() && self.home[*p] == joint;
+        let screw_with = |homes: &[Option<usize>]| {
+            let joint = homes[one];
+            let here = |p: &usize| *p != one && joint.is_some() && homes[*p] == joint;
             (0..self.points.len()).filter(here).find_map(|p| match self.points[p] {
                 LocalPoint::Terminal(device, _) => Some((device, self.points[p])),
                 _ => None,
@@ -158,8 +180,8 @@ impl<'a> Layout<'a> {
                 .find(|&p| here(p) && self.is_ground(self.points[p]))
                 .map(|p| self.points[p])
         };
-        let found_on = screw_in(self.home[one]);
-        let meant_for = screw_in(home[one]);
+        let found_on = screw_with(&self.home);
+        let meant_for = screw_with(home);
         let is_screw = matches!(self.points[one], LocalPoint::Terminal(..));
         let ground = grounds(self.home[one]).filter(|_| is_screw);
         let (what, device) = match (self.home[one], found_on, meant_for) {
