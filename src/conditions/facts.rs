@@ -59,7 +59,9 @@ pub enum FieldKind {
     Defect,
     /// The name of an observation in the packs.
     Observation,
-    /// Any word: names of schemes, regions.
+    /// The name of a scheme in the packs.
+    Scheme,
+    /// Any word: names of regions.
     Name,
     /// A number.
     Number,
@@ -103,7 +105,7 @@ pub const FIELDS: &[FieldSpec] = &[
         FieldKind::Words(&["open", "settled", "exhausted", "contradiction"]),
         "where the question stands",
     ),
-    field("scheme", Scope::House, FieldKind::Name, "how the switches control the light"),
+    field("scheme", Scope::House, FieldKind::Scheme, "how the switches control the light"),
     field("circuits", Scope::House, FieldKind::Number, "circuits that wires were found to belong to"),
     field("buried", Scope::House, YES_NO, "whether a box nobody has seen is needed"),
     field("neutral-ring", Scope::House, YES_NO, "whether the neutral closes a ring"),

@@ -129,6 +129,8 @@ pub struct Pack {
     pub observations: Vec<Observation>,
     /// How boxes are counted, by code and edition.
     pub fill: Vec<FillRule>,
+    /// The schemes that rules may name.
+    pub schemes: Vec<String>,
     /// Conditions, in file order.
     pub conditions: Vec<Condition>,
 }

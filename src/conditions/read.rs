@@ -24,13 +24,13 @@ pub struct Misread {
 /// The top-level keys of a pack of conditions.
 const KEYS: [&str; 5] = ["scale", "codes", "observations", "fill", "conditions"];
 
-/// Reads pack files together.
+/// Reads pack files together; rules may name some schemes.
 ///
 /// # Errors
 /// Everything that is wrong with any of them.
-pub fn read(files: &[Node]) -> Result<Pack, Vec<Misread>> {
+pub fn read(files: &[Node], schemes: Vec<String>) -> Result<Pack, Vec<Misread>> {
     let mut wrong = Vec::new();
-    let mut pack = Pack::default();
+    let mut pack = Pack { schemes, ..Pack::default() };
     let each = |wrong: &mut Vec<Misread>, read: &mut dyn FnMut(&Node, &mut Vec<Problem>)| {
         for (file, node) in files.iter().enumerate() {
             let mut out = Vec::new();
@@ -411,6 +411,10 @@ impl Rules<'_> {
             FieldKind::Observation => {
                 let names = self.known.observations.iter().map(|one| one.name.as_str());
                 place(&word, names, at, "the name of an observation", out)?;
+            }
+            FieldKind::Scheme => {
+                let names = self.known.schemes.iter().map(String::as_str);
+                place(&word, names, at, "the name of a scheme", out)?;
             }
             FieldKind::Name | FieldKind::Number => {}
         }

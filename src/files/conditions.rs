@@ -31,7 +31,8 @@ pub fn read<S: AsRef<str>>(files: &[(S, S)]) -> Result<Pack, Vec<Complaint>> {
     if !wrong.is_empty() {
         return Err(wrong);
     }
-    conditions::read(&nodes).map_err(|misread| {
+    let schemes = packs::scheme_names().map(str::to_owned).collect();
+    conditions::read(&nodes, schemes).map_err(|misread| {
         let complaint = |Misread { file, problem }: Misread| {
             let (name, text) =
                 files.get(file).map_or(("", ""), |(name, text)| (name.as_ref(), text.as_ref()));

@@ -137,6 +137,11 @@ pub fn check(name: &str, text: &str) -> Result<Checked, Vec<Complaint>> {
 }
 
 /// A file's name without its folders.
+/// The schemes that are compiled in: a file is named as its scheme.
+pub(super) fn scheme_names() -> impl Iterator<Item = &'static str> {
+    SCHEMES.iter().map(|(name, _)| base(name).trim_end_matches(".yaml"))
+}
+
 fn base(name: &str) -> &str {
     name.rsplit(['/', '\\']).next().unwrap_or(name)
 }

@@ -100,6 +100,7 @@ pub fn fields(pack: &Pack, style: &Style) -> String {
                 FieldKind::Words(words) => words.join(", "),
                 FieldKind::Defect => "the name of a defect".to_owned(),
                 FieldKind::Observation => "the name of an observation".to_owned(),
+                FieldKind::Scheme => "the name of a scheme".to_owned(),
                 FieldKind::Name => "a name".to_owned(),
                 FieldKind::Number => "a number, or {from: …, to: …}".to_owned(),
             };

@@ -59,6 +59,7 @@ fn what_is_wrong_with_a_pack_is_said_with_its_place() {
         ("wires: {to: 3}", "wires: {upto: 3}", 8, "there is no such field"),
         ("wires: {to: 3}", "wires: many", 8, "a number belongs here"),
         ("{seen: crowded}", "{seen: crowdy}", 8, "the name of an observation belongs here"),
+        ("{seen: crowded}", "{scheme: conventionel}", 8, "write conventional (one of"),
         ("{seen: crowded}", "{}", 8, "this rule asks for nothing"),
         ("defect: open-wire", "defect: opened", 9, "what defect can hold belongs here"),
         ("    says: It goes on.\n", "", 3, "the field says is missing"),
