@@ -39,10 +39,10 @@ impl Tester {
         }
     }
 
-    /// The largest share of the supply that coupling can put on this meter in a house: 30 m beside a live wire only.
+    /// The largest share of the supply that coupling can put on this meter in a house: 30 m beside two live wires only.
     pub fn most_ghost(&self) -> f64 {
         let omega = std::f64::consts::TAU * HERTZ;
-        let coupled = FARADS_PER_METRE * 30.0;
+        let coupled = FARADS_PER_METRE * 2.0 * 30.0;
         let (g, b) = (1.0 / self.ohms, omega * (coupled + self.farads));
         omega * coupled / libm::sqrt(g * g + b * b)
     }

@@ -93,7 +93,8 @@ impl Roles {
     /// By which of the house's feeds each wire is supplied, or returns: where one is as good as sure.
     pub(super) fn circuits(case: &Case) -> Vec<Option<usize>> {
         let feeds = case.call.house.feeds.len();
-        let mut chances = vec![vec![0.0; feeds]; case.facts.wires.len()];
+        // One nobody named is beside those that are.
+        let mut chances = vec![vec![0.0; feeds + 1]; case.facts.wires.len()];
         for weighed in &case.posterior.rows {
             let breakers = case.space.rows[weighed.row].walls.breakers;
             for (wiring, share) in intents(case, weighed.row) {
@@ -101,15 +102,15 @@ impl Roles {
                 for (chances, label) in chances.iter_mut().zip(&wiring.labels) {
                     let poles = netlist.nets.get(usize::from(label.0)).map_or(&[][..], |net| &net.poles);
                     let feed = poles.first().map(|pole| usize::from(breakers[usize::from(pole.is_other())]));
-                    if let Some(chance) = feed.and_then(|feed| chances.get_mut(feed)) {
-                        *chance += weighed.p * share;
+                    if let Some(feed) = feed {
+                        chances[feed.min(feeds)] += weighed.p * share;
                     }
                 }
             }
         }
         let sure = |chances: &Vec<f64>| {
             let whole: f64 = chances.iter().sum();
-            chances.iter().position(|chance| *chance > 0.0 && *chance >= LIKELY * whole)
+            chances[..feeds].iter().position(|chance| *chance > 0.0 && *chance >= LIKELY * whole)
         };
         chances.iter().map(sure).collect()
     }
