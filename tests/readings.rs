@@ -9,8 +9,10 @@ use lath::call::{Ask, Instrument, InstrumentKind, LampState};
 use lath::files::{self, packs};
 use lath::house::{DeviceId, DeviceKind, EndId, House, LocalPoint, Point, WireId};
 use lath::predict::{Scene, Setup, Tester, answer};
-use lath::wiring::{DarkDevice, Facts, Walls};
+use lath::wiring::{DarkDevice, Facts, Fault, Walls};
 
+const LIT: usize = 0;
+const DARK: usize = 3;
 const NONE: usize = 0;
 const GHOST: usize = 1;
 const LINE: usize = 3;
@@ -122,6 +124,33 @@ fn a_lost_neutral_reads_line_through_the_lamp() {
         NONE,
         "lamp out"
     );
+}
+
+/// A lamp that is burnt out stays dark where another one lights; at a light that is off by itself no lamp does. (Two
+/// positions of four light a healthy pair of three-ways; common practice, no source: a known good lamp is tried first.)
+#[test]
+fn a_test_lamp_lights_where_the_lamp_is_out() {
+    let house = house();
+    let facts = Facts::new(&house);
+    let scene = Scene::new(&house, &facts);
+    let light = DeviceId(2);
+    let watched = |fault: Option<Fault>, lamp: LampState| {
+        let walls = Walls { faults: fault.into_iter().collect(), ..walls([5, 6], 7) };
+        [0b00, 0b01, 0b10, 0b11].map(|thrown| {
+            let ask = Ask::Watch(vec![light]);
+            let bins = answer(&scene, &walls, &on(lamp), thrown, &ask, tester(InstrumentKind::TestLamp))[0];
+            (0..5).max_by(|&a, &b| bins[a].total_cmp(&bins[b])).unwrap()
+        })
+    };
+    let healthy = [LIT, DARK, DARK, LIT];
+    for (fault, own, other) in [
+        (None, healthy, healthy),
+        (Some(Fault::LampOut(light)), [DARK; 4], healthy),
+        (Some(Fault::LightOff(light)), [DARK; 4], [DARK; 4]),
+    ] {
+        assert_eq!(watched(fault, LampState::In), own, "{fault:?}");
+        assert_eq!(watched(fault, LampState::Test), other, "{fault:?}");
+    }
 }
 
 /// The feed reversed: what breaks the circuit is in the neutral, and everything mirrors.

@@ -215,3 +215,57 @@ fn root(parent: &[usize], mut node: usize) -> usize {
     }
     node
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{Joined, Probed, WireIndex, classes};
+
+    /// Two cables of two wires: 0 and 1 read closed, 2 and 3 read closed, all else open.
+    fn probed() -> Probed {
+        Probed {
+            node: vec![0, 1, 2, 3],
+            loose: vec![false; 4],
+            class: vec![Some(0), Some(0), Some(1), Some(1)],
+            open: vec![0b10, 0b01],
+        }
+    }
+
+    fn at_odds(groups: [usize; 4], open_ended: &[WireIndex]) -> usize {
+        let more = |wire: WireIndex| open_ended.contains(&wire);
+        probed().at_odds(&Joined { group: &|wire| groups[wire], more: &more })
+    }
+
+    #[test]
+    fn what_is_joined_as_it_read_is_at_odds_with_nothing() {
+        assert_eq!(at_odds([0, 0, 1, 1], &[]), 0);
+    }
+
+    /// Two cables break, and each pair is joined some other way.
+    #[test]
+    fn wires_joined_across_are_at_odds_with_a_break_and_a_bridge_each() {
+        assert_eq!(at_odds([0, 1, 0, 1], &[]), 4);
+    }
+
+    /// What may yet be joined is no odds; what cannot be any more is.
+    #[test]
+    fn a_class_in_two_pieces_takes_a_bridge_unless_one_may_grow_to_the_other() {
+        assert_eq!(at_odds([0, 1, 2, 2], &[]), 1);
+        assert_eq!(at_odds([0, 1, 2, 2], &[1]), 1);
+        assert_eq!(at_odds([0, 1, 2, 2], &[0, 1]), 0);
+    }
+
+    /// 1 and 3 read closed by mistake: three readings between the pairs say open.
+    #[test]
+    fn a_wrong_reading_does_not_make_two_classes_one() {
+        let (closed, open) = (1, -1);
+        let between = vec![
+            vec![0, closed, open, open],
+            vec![closed, 0, open, closed],
+            vec![open, open, 0, closed],
+            vec![open, closed, closed, 0],
+        ];
+        let (class, apart) = classes(between);
+        assert_eq!((class[0] == class[1], class[2] == class[3], class[0] == class[2]), (true, true, false));
+        assert_eq!(apart[class[0]], 1 << class[2]);
+    }
+}

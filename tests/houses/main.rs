@@ -89,3 +89,10 @@ fn a_house_that_misled_comes_out_as_drawn() {
     let all = faulty::judge_all(900_044, 1, 1).whole();
     assert_eq!((all.showable, all.named, all.wrong), (1, 1, 0));
 }
+
+/// A house of which nothing was left to list, once: ohms say that a wire is in no joint where it belongs in one.
+#[test]
+fn a_house_that_left_nothing_to_list_comes_out_as_drawn() {
+    let all = faulty::judge_all(930_072, 1, 1).whole();
+    assert_eq!((all.showable, all.named, all.wrong), (1, 1, 0));
+}
