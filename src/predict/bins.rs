@@ -246,25 +246,28 @@ impl Nets<'_> {
         Some((network, nodes))
     }
 
-    /// Ohms between two nets with the power off, and another load between line and neutral.
+    /// Ohms between two nets with the power off, and another load between each line and the neutral: what hangs on another
+    /// circuit is taken for what hangs on this one.
     fn dead_ohms(&self, p: NetId, q: NetId, other: Option<f64>) -> Option<f64> {
         let touched = |net: NetId| {
-            let supply = other.is_some() && (net == self.line || net == self.neutral);
+            let supply = other.is_some() && (net == self.neutral || self.lines().any(|line| line == net));
             supply || self.lamps.iter().any(|lamp| lamp.ends.contains(&net))
         };
         if !touched(p) || !touched(q) {
             return None;
         }
-        let load = other.filter(|_| !self.shorted()).map(|ohms| ([self.line, self.neutral], ohms));
+        let loads =
+            || other.into_iter().flat_map(|ohms| self.lines().map(move |line| ([line, self.neutral], ohms)));
         let lamps = self.lamps.iter().filter(|lamp| lamp.ends[0] != lamp.ends[1]);
-        let mut edges = lamps.map(|lamp| (lamp.ends, lamp.cold)).chain(load);
+        let mut edges = lamps.map(|lamp| (lamp.ends, lamp.cold)).chain(loads());
         if let (first, second, None) = (edges.next(), edges.next(), edges.next()) {
             return two_in_a_row(p, q, first, second);
         }
-        let (mut network, nodes) = self.lamp_network(&[p, q], true)?;
+        let also: Vec<NetId> = [p, q].into_iter().chain(self.lines()).collect();
+        let (mut network, nodes) = self.lamp_network(&also, true)?;
         let node = |net| nodes.iter().find(|(n, _)| *n == net).map(|(_, node)| *node);
-        if let (Some(ohms), false) = (other, self.shorted()) {
-            network.resistor(node(self.line)?, node(self.neutral)?, ohms).ok()?;
+        for ([line, neutral], ohms) in loads() {
+            network.resistor(node(line)?, node(neutral)?, ohms).ok()?;
         }
         match network.resistance_between(node(p)?, node(q)?).ok()? {
             Resistance::Ohms(ohms) => Some(ohms),

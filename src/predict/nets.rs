@@ -198,6 +198,13 @@ impl<'a> Nets<'a> {
         self.walls.other.is_some_and(|other| net == self.neutral || net == self.find(other))
     }
 
+    /// The nets of the lines, whether on or off, but one that meets the neutral.
+    pub(super) fn lines(&self) -> impl Iterator<Item = NetId> {
+        let own = self.find(self.walls.line);
+        let other = self.walls.other.map(|other| self.find(other)).filter(|other| *other != own);
+        [Some(own), other].into_iter().flatten().filter(|line| *line != self.neutral)
+    }
+
     /// The net of a group of the walls.
     pub(super) fn of_group(&self, group: u8) -> NetId {
         self.find(group)

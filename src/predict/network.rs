@@ -91,7 +91,10 @@ impl Full {
             self.network.source(groups[usize::from(other)], Node::REFERENCE, volts, SERVICE)?;
         }
         if let Some(ohms) = assumed.other_load {
-            self.network.resistor(line, neutral, ohms)?;
+            let other = walls.other.map(|other| groups[usize::from(other)]).filter(|other| *other != line);
+            for line in [Some(line), other].into_iter().flatten() {
+                self.network.resistor(line, neutral, ohms)?;
+            }
         }
         for fault in &walls.faults {
             if let Fault::PulledUp(group, ohms) = *fault
