@@ -5,7 +5,8 @@
 //! plaster; [`circuit`] a bare electrical network; [`predict`] what a tester would read; [`practice`] houses to try
 //! it all on; [`weigh`] how well each wiring fits; [`verdict`] what is settled; [`plan`] what to ask next;
 //! [`conditions`] what belongs in the note; [`show`] turns all that into text; [`walk`] is the guided call. Everything up
-//! to there is pure. [`files`] is the only room that touches the disk, [`cli`] ties them together.
+//! to there is pure; `workers` shares its work among the processors. [`files`] is the only room that touches the disk,
+//! [`cli`] ties them together.
 
 #![forbid(unsafe_code)]
 
@@ -24,3 +25,4 @@ pub mod verdict;
 pub mod walk;
 pub mod weigh;
 pub mod wiring;
+mod workers;

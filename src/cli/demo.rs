@@ -25,7 +25,7 @@ pub fn run(_: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
     let style = screen.style();
     let call = &loaded.call;
     write!(screen.out, "{}", show::replay::opening(&loaded.job, call, &style))?;
-    let mut verdicts = verdicts(call, &knowledge)?.into_iter();
+    let mut verdicts = verdicts(call, &knowledge).into_iter();
     let mut verdict = verdicts.next().ok_or_else(|| Trouble::Internal("no verdict".to_owned()))?;
     for (at, next) in verdicts.enumerate() {
         let said = readings::reading(&call.house, &call.readings[at]);
@@ -41,29 +41,14 @@ pub fn run(_: &Arguments, screen: &mut Screen) -> Result<Exit, Trouble> {
 }
 
 /// The verdict before any reading, and after each. The space is listed once, as it is before any reading, so that none
-/// knows what comes later; the verdicts do not depend on each other and are reached side by side.
-fn verdicts(call: &Call, knowledge: &Knowledge) -> Result<Vec<Verdict>, Trouble> {
+/// knows what comes later.
+fn verdicts(call: &Call, knowledge: &Knowledge) -> Vec<Verdict> {
     let unread = Call { readings: Vec::new(), ..call.clone() };
     let space = Space::of_call(&unread, knowledge, Options::default());
-    let after = |count: usize, ledger: &mut Ledger| {
+    let mut ledger = Ledger::default();
+    let after = |count: usize| {
         let early = Call { readings: call.readings[..count].to_vec(), ..call.clone() };
-        verdict::following(&early, knowledge, &space, ledger)
+        verdict::following(&early, knowledge, &space, &mut ledger)
     };
-    let workers = std::thread::available_parallelism().map_or(1, usize::from);
-    let share = |first: usize| {
-        let mut ledger = Ledger::default();
-        (first..=call.readings.len()).step_by(workers).map(move |count| (count, after(count, &mut ledger)))
-    };
-    let shares: Vec<Vec<(usize, Verdict)>> = std::thread::scope(|scope| {
-        let share = &share;
-        let workers: Vec<_> =
-            (0..workers).map(|first| scope.spawn(move || share(first).collect::<Vec<_>>())).collect();
-        let joined = workers.into_iter().map(|worker| worker.join());
-        joined
-            .map(|share| share.map_err(|_| Trouble::Internal("a verdict failed".to_owned())))
-            .collect::<Result<_, _>>()
-    })?;
-    let mut verdicts: Vec<_> = shares.into_iter().flatten().collect();
-    verdicts.sort_by_key(|(count, _)| *count);
-    Ok(verdicts.into_iter().map(|(_, verdict)| verdict).collect())
+    (0..=call.readings.len()).map(after).collect()
 }

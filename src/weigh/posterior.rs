@@ -8,6 +8,7 @@ use super::evidence::{Answer, Evidence, Group};
 use crate::call::Reading;
 use crate::predict::{ANY_LOAD, Forecast, Ghosts, Loads, Scene, Table};
 use crate::wiring::{Space, Walls};
+use crate::workers;
 use std::borrow::Cow;
 
 /// Rows that are left may hold this share of the posterior together, at most.
@@ -185,11 +186,15 @@ impl Posterior {
 /// So many rows are looked at to find the nearest; only half as many go on after each eighth of the readings.
 const BEAM: usize = 4096;
 
+/// So many rows at a time a worker takes.
+const AT_A_TIME: usize = 64;
+
 struct Weighing<'a> {
     scene: &'a Scene<'a>,
     space: &'a Space,
     evidence: &'a Evidence,
-    ghosts: Ghosts,
+    /// One for each worker.
+    ghosts: Vec<Ghosts>,
     /// Readings in the order they are taken, each with the groups whose last answer it holds.
     order: Vec<(usize, Vec<&'a Group>)>,
 }
@@ -199,7 +204,8 @@ impl<'a> Weighing<'a> {
         let ending =
             |reading: usize| evidence.groups.iter().filter(|group| ends_with(group, reading)).collect();
         let order = (0..evidence.readings()).map(|reading| (reading, ending(reading))).collect();
-        Weighing { scene, space, evidence, ghosts: Forecast::ghosts(scene), order }
+        let ghosts = (0..workers::count()).map(|_| Forecast::ghosts(scene)).collect();
+        Weighing { scene, space, evidence, ghosts, order }
     }
 
     /// All rows before any reading, heaviest first.
@@ -221,7 +227,7 @@ impl<'a> Weighing<'a> {
         self.tell_most_first(&rows);
         let readings = self.order.len();
         for done in 0..readings {
-            rows.iter_mut().for_each(|row| self.advance(row));
+            self.each(rows.iter_mut().collect(), |weighing, row, ghosts| weighing.advance(row, ghosts));
             rows.sort_by(|a, b| b.best.total_cmp(&a.best).then(a.row.cmp(&b.row)));
             rows.truncate((BEAM >> (8 * done / readings)).max(most));
         }
@@ -246,23 +252,37 @@ impl<'a> Weighing<'a> {
             let floor = top + libm::log(mass * MAY_MISS / (2 * left.len() * self.evidence.states()) as f64);
             // The likeliest row is taken to its end: it says how far behind the others are.
             let lead = left.iter().map(|row| row.best).fold(f64::NEG_INFINITY, f64::max);
-            for row in rows.iter_mut().filter(|row| row.done < all && row.best > floor) {
+            let hopeful = rows.iter_mut().filter(|row| row.done < all && row.best > floor).collect();
+            self.each(hopeful, |weighing, row, ghosts| {
                 let to = if row.best >= lead { all } else { row.done + 1 };
                 while row.done < to {
-                    self.advance(row);
+                    weighing.advance(row, ghosts);
                 }
-            }
+            });
         }
+    }
+
+    /// Works on each of some rows.
+    fn each<T: Send, R: Send>(
+        &mut self,
+        rows: Vec<T>,
+        work: impl Fn(&Self, T, &mut Ghosts) -> R + Sync,
+    ) -> Vec<R> {
+        let mut ghosts = std::mem::take(&mut self.ghosts);
+        let done = workers::map_with(rows, AT_A_TIME, &mut ghosts, |row, ghosts| work(self, row, ghosts));
+        self.ghosts = ghosts;
+        done
     }
 
     /// Takes the readings first that fit a sample of the rows worst.
     fn tell_most_first(&mut self, rows: &[Row]) {
         let step = rows.len().div_ceil(SAMPLE).max(1);
         let mut told: Vec<(f64, (usize, Vec<&Group>))> = Vec::new();
+        let mut ghosts = Forecast::ghosts(self.scene);
         for (reading, groups) in std::mem::take(&mut self.order) {
             let mut sum = 0.0;
             for row in rows.iter().step_by(step) {
-                let gains = self.gains(row.row, reading, &groups);
+                let gains = self.gains(row.row, reading, &groups, &mut ghosts);
                 sum += gains.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             }
             told.push((sum, (reading, groups)));
@@ -272,18 +292,16 @@ impl<'a> Weighing<'a> {
     }
 
     /// Holds a row against the next reading.
-    fn advance(&mut self, row: &mut Row) {
-        let order = std::mem::take(&mut self.order);
-        let next = order.iter().find(|(reading, _)| !row.held[*reading]);
+    fn advance(&self, row: &mut Row, ghosts: &mut Ghosts) {
+        let next = self.order.iter().find(|(reading, _)| !row.held[*reading]);
         if let Some((reading, groups)) = next {
-            self.hold(row, *reading, groups);
+            self.hold(row, *reading, groups, ghosts);
         }
-        self.order = order;
     }
 
-    fn hold(&mut self, row: &mut Row, reading: usize, groups: &[&Group]) {
+    fn hold(&self, row: &mut Row, reading: usize, groups: &[&Group], ghosts: &mut Ghosts) {
         let before = row.best;
-        let gains = self.gains(row.row, reading, groups);
+        let gains = self.gains(row.row, reading, groups, ghosts);
         row.logs.iter_mut().zip(gains).for_each(|(log, gain)| *log += gain);
         row.total();
         row.held[reading] = true;
@@ -294,10 +312,9 @@ impl<'a> Weighing<'a> {
     }
 
     /// For each state, the log of how well a reading fits a row.
-    fn gains(&mut self, row: usize, reading: usize, groups: &[&Group]) -> Vec<f64> {
+    fn gains(&self, row: usize, reading: usize, groups: &[&Group], ghosts: &mut Ghosts) -> Vec<f64> {
         let (walls, evidence) = (&self.space.rows[row].walls, self.evidence);
-        let mut tables =
-            |reading: usize| evidence.forecasts[reading].tables(self.scene, walls, &mut self.ghosts);
+        let mut tables = |reading: usize| evidence.forecasts[reading].tables(self.scene, walls, ghosts);
         let here = tables(reading);
         let mut gains = vec![0.0; evidence.states()];
         for group in groups {
@@ -319,22 +336,19 @@ impl<'a> Weighing<'a> {
         let done: Vec<&Row> = rows.iter().filter(|row| row.done == self.order.len()).collect();
         let top = done.iter().map(|row| row.best).fold(other, f64::max);
         let mass: f64 = done.iter().map(|row| row.mass(top)).sum::<f64>() + libm::exp(other - top);
-        let (mut weighed, mut faint) = (Vec::new(), 0.0);
-        for row in done {
-            let p = row.mass(top) / mass;
-            if p <= FAINT {
-                faint += p;
-                continue;
-            }
-            let walls = &self.space.rows[row.row].walls;
-            let (logs, wrong) = detail(self.scene, self.evidence, walls, &row.logs, &mut self.ghosts);
-            let mut senses = vec![0.0; self.evidence.senses()];
+        let share = |row: &Row| row.mass(top) / mass;
+        let (held, faint): (Vec<&Row>, Vec<&Row>) = done.into_iter().partition(|row| share(row) > FAINT);
+        let faint: f64 = faint.into_iter().map(share).sum();
+        let mut weighed: Vec<Weighed> = self.each(held, |weighing, row, ghosts| {
+            let walls = &weighing.space.rows[row.row].walls;
+            let (logs, wrong) = detail(weighing.scene, weighing.evidence, walls, &row.logs, ghosts);
+            let mut senses = vec![0.0; weighing.evidence.senses()];
             let loads = loads(row, top, senses.len());
             for beside in row.logs.chunks(senses.len()) {
                 senses.iter_mut().zip(beside).for_each(|(sense, log)| *sense += libm::exp(log - top) / mass);
             }
-            weighed.push(Weighed { row: row.row, p, senses, loads, logs, wrong });
-        }
+            Weighed { row: row.row, p: share(row), senses, loads, logs, wrong }
+        });
         let kept = |row: &Row| row.done == self.order.len() && row.mass(top) / mass > HOLDS;
         let lost = rows.iter().filter(|row| !kept(row)).map(|row| Lost {
             row: row.row,

@@ -14,12 +14,13 @@ use super::hints::Hints;
 use super::netlist::Netlist;
 use super::pairing::{Guide, Search};
 use super::slips::{Layout, Slip};
-use super::space::{Dest, Label};
+use super::space::{Depth, Dest, Label};
 use super::turning;
 use super::weights::Judge;
 use crate::call::Call;
 use crate::house::{Apart, BoxId, House, Joint, LocalPoint};
 use crate::knowledge::{DefectName, Knowledge};
+use crate::workers;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A box that, taken as apart, leaves more wirings than this has each of its slips undone in turn.
@@ -63,7 +64,37 @@ pub(super) struct Slipped<'a> {
     pub(super) buried: u8,
 }
 
+/// Where landing errors are looked for, each place on its own.
+enum Place {
+    Grounds,
+    Box(BoxId),
+    Neutrals(BoxId),
+    Boxes(BoxId, BoxId),
+}
+
 impl Slipped<'_> {
+    /// The wirings with an error on grounds, or in one of the boxes given, which are opened and whole; with one in two of
+    /// them where it is looked for so far.
+    pub(super) fn everywhere(&self, boxes: &[BoxId], depth: Depth) -> Vec<Slips> {
+        let mut places = vec![Place::Grounds];
+        for (nth, &at) in boxes.iter().enumerate() {
+            places.push(Place::Box(at));
+            if self.deep && self.call.house.feeds.len() > 1 {
+                places.push(Place::Neutrals(at));
+            }
+            if depth == Depth::Twice {
+                places.extend(boxes[nth + 1..].iter().map(|&other| Place::Boxes(at, other)));
+            }
+        }
+        let listed = workers::map(places, |place| match place {
+            Place::Grounds => vec![self.on_grounds()],
+            Place::Box(at) => vec![self.at(at)],
+            Place::Neutrals(at) => vec![self.joined_neutrals(at)],
+            Place::Boxes(at, other) => self.at_both(at, other),
+        });
+        listed.into_iter().flatten().collect()
+    }
+
     /// The wirings with one slip in the box `at`, which is opened and whole.
     pub(super) fn at(&self, at: BoxId) -> Slips {
         let layout = Layout::new(&self.call.house, self.facts, at);

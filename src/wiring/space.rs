@@ -155,25 +155,17 @@ impl Space {
         let hints = hints.map(|hints| hints.of_walls());
         // Where a wiring fits the joints, they are believed until readings speak against it.
         let depth = if listing.found.is_empty() { depth.max(Depth::Deep) } else { depth };
-        let deep = depth >= Depth::Deep;
         let slipped = errors::Slipped {
             call,
             facts: &facts,
             knowledge,
             hints: hints.as_ref(),
-            deep,
+            deep: depth >= Depth::Deep,
             buried: options.buried,
         };
-        listing.add(slipped.on_grounds());
         let whole: Vec<BoxId> = house.box_ids().filter(whole).collect();
-        for (nth, &at) in whole.iter().enumerate() {
-            listing.add(slipped.at(at));
-            if deep && house.feeds.len() > 1 {
-                listing.add(slipped.joined_neutrals(at));
-            }
-            for &other in whole[nth + 1..].iter().filter(|_| depth == Depth::Twice) {
-                slipped.at_both(at, other).into_iter().for_each(|slips| listing.add(slips));
-            }
+        for slips in slipped.everywhere(&whole, depth) {
+            listing.add(slips);
         }
         // Readings that leave nothing at all are no guide.
         if listing.found.is_empty() && hints.is_some() {
