@@ -208,7 +208,8 @@ impl Slipped<'_> {
         }
     }
 
-    /// The sound wirings of a house without boxes nobody knows of, each with its netlist and factor.
+    /// The sound wirings of a house, each with its netlist and factor; those with boxes nobody knows of where it may take
+    /// long.
     pub(super) fn listed(
         &self,
         house: &House,
@@ -216,7 +217,8 @@ impl Slipped<'_> {
         steps: &mut u64,
         families: &dyn Fn(&str) -> bool,
     ) -> Vec<(Netlist, Found, f64)> {
-        self.listed_with(house, facts, 0, steps, families)
+        let most = if self.deep { self.buried } else { 0 };
+        (0..=most).flat_map(|buried| self.listed_with(house, facts, buried, steps, families)).collect()
     }
 
     fn listed_with(

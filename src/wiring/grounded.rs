@@ -24,7 +24,8 @@ impl Slipped<'_> {
                 let (grounds, rest): (Vec<LocalPoint>, Vec<LocalPoint>) =
                     joint.points.iter().partition(|&&point| self.is_ground_or_metal(point));
                 let is_wire = |point: &&LocalPoint| matches!(point, LocalPoint::Wire(_));
-                let ground = grounds.iter().find(is_wire).copied();
+                // Metal does the same where armour or a grounding conductor reaches the box.
+                let ground = grounds.iter().find(is_wire).or(grounds.first()).copied();
                 let Some(ground) = ground.filter(|_| joint.sure && !rest.is_empty()) else {
                     outlet.joints.push(joint);
                     continue;

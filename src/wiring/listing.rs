@@ -37,6 +37,9 @@ const FEW_STEPS: u64 = 400_000;
 /// Or, while readings cut it and nothing was found, than this.
 const GUIDED_STEPS: u64 = 1_500_000;
 
+/// Or, where nothing at all would be listed otherwise, than this.
+const PATIENT_STEPS: u64 = 75_000_000;
+
 /// How many readings that hints count one by one a wiring may be at odds with, tried in turn.
 const BUDGETS: [usize; 4] = [1, 3, 7, 15];
 
@@ -82,9 +85,17 @@ impl Listing {
             cut: Vec::new(),
             guided: Vec::new(),
             least: None,
+            patient: false,
         };
         for level in families.levels(options.buried) {
             lister.add(level);
+        }
+        if lister.found.is_empty() && lister.hints().is_some() {
+            // Whoever waits for a while is better served than with nothing.
+            lister.patient = true;
+            for level in std::mem::take(&mut lister.cut) {
+                lister.add(level);
+            }
         }
         let Lister { found, cut, guided, .. } = lister;
         Listing { netlists, found, cut, guided, buried: options.buried, faulty: 0.0, whole: BTreeMap::new() }
@@ -127,6 +138,8 @@ struct Lister<'a> {
     guided: Vec<Level>,
     /// With how few readings any wiring found is at odds.
     least: Option<usize>,
+    /// Whether it may take long.
+    patient: bool,
 }
 
 /// What readings have to say to a listing.
@@ -201,6 +214,7 @@ impl<'a> Lister<'a> {
             let (most, steps) = match () {
                 () if beside => (FEW_WIRINGS, FEW_STEPS),
                 () if rare => (2 * FEW_WIRINGS, 2 * FEW_STEPS),
+                () if self.patient => (MOST_WIRINGS, PATIENT_STEPS),
                 () => (MOST_WIRINGS, GUIDED_STEPS),
             };
             let Some(all) = self.list(level, Some(guide), most, steps) else { break };
