@@ -152,7 +152,8 @@ fn height(terminal: bool) -> Option<usize> {
 
 /// Runs one command line and says how it ended.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let (stdout, stderr) = (std::io::stdout(), std::io::stderr());
+    // The latter is not locked for long: should a worker panic, it says so there.
+    let (stdout, mut stderr) = (std::io::stdout(), std::io::stderr());
     let around = Surroundings::of(|name| std::env::var(name).ok());
     let args: Vec<OsString> = args.into_iter().collect();
     let arguments = match Arguments::try_parse_from(&args) {
@@ -166,10 +167,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let (out_palette, err_palette) = (palette(stdout.is_terminal()), palette(stderr.is_terminal()));
     let width = width(stdout.is_terminal());
     let mut out = std::io::BufWriter::new(stdout.lock());
-    let mut err = stderr.lock();
     let mut screen = Screen {
         out: &mut out,
-        err: &mut err,
+        err: &mut stderr,
         out_palette,
         err_palette,
         plain: arguments.common.plain,
@@ -181,7 +181,6 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let result = result.and_then(|exit| out.flush().map(|()| exit).map_err(Trouble::Output));
     // What was printed before a failure belongs in front of it; a second failure would hide the first.
     let _ = out.flush();
-    drop(err);
     ended(result)
 }
 
