@@ -30,7 +30,7 @@ const MOST_WIRINGS: usize = 20_000;
 const MOST_STEPS: u64 = 100_000;
 
 /// No more steps than this are spent on undoing the slips of one box.
-const MOST_UNDOING: u64 = 500_000;
+const MOST_UNDOING: u64 = 6_000_000;
 
 /// Nor than this on one of them.
 const MOST_A_SLIP: u64 = 100_000;
