@@ -9,13 +9,17 @@ use super::nets::{NODES, NetId, Nets};
 use super::{FARADS_BETWEEN_SINGLES, FARADS_PER_METRE, FARADS_TO_EARTH, HERTZ, METRES};
 use crate::call::Bins;
 use crate::circuit::{Network, Node};
-use crate::wiring::Facts;
+use crate::wiring::{Facts, Fault};
 use rustc_hash::FxHashMap;
 
 /// A meter of this resistance or less pulls down whatever a house can couple: 3.1 microamperes a metre of live
 /// neighbour at 120 V, so four neighbours over 20 m put less than 2.5 V on it. (Between the legs of a service there is
 /// twice as much: where both are near, it is worked out.)
 const PULLS_DOWN: f64 = 1e4;
+
+/// How often what floats shows otherwise than its neighbours in sight tell, or a length that was tried: a wire may be
+/// broken anywhere along its cable, and lie beside others behind the plaster.
+const OTHERWISE: f64 = 0.1;
 
 /// Two wires that lie side by side: in a cable, or as singles of one box.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -78,8 +82,8 @@ impl Ghosts {
         // Which singles of a box run side by side, if any, is not known: both are tried.
         let tries =
             METRES.iter().flat_map(|&metres| [0.0, FARADS_BETWEEN_SINGLES].map(|single| (metres, single)));
-        let share = 0.5 / METRES.len() as f64;
-        let mut bins = [0.0; 5];
+        let share = 0.5 * (1.0 - OTHERWISE) / METRES.len() as f64;
+        let mut bins = [0.5 * OTHERWISE, 0.5 * OTHERWISE, 0.0, 0.0, 0.0];
         for (metres, single) in tries {
             let volts = coupled.share(metres, single, ohms, farads).unwrap_or(0.0);
             // Against what it is coupled to, a long run gives a meter that draws next to nothing nearly all there is.
@@ -152,11 +156,26 @@ impl Ghosts {
             *name
         };
         let ends = [name(p), name(q)];
-        let wires: Vec<u8> =
+        let mut wires: Vec<u8> =
             (0..self.wires).map(|wire| name(nets.of_group(nets.walls.wires[wire]))).collect();
+        // Beyond a break something else lies beside the others of the cable.
+        let mut beyond = Vec::new();
+        for fault in &nets.walls.faults {
+            if let Fault::BrokenBeyond(wire, group) = *fault {
+                let with = |at: &Beside| match *at {
+                    Beside { one, other, .. } if one == wire => Some(other),
+                    Beside { one, other, .. } if other == wire => Some(one),
+                    _ => None,
+                };
+                let rest = wires.len();
+                wires.push(name(nets.of_group(group)));
+                let others = self.beside.iter().filter(|at| !at.single).filter_map(with);
+                beyond.extend(others.map(|other| Beside { one: rest, other, single: false }));
+            }
+        }
         let mut pairs = vec![0; 2 * usize::from(next) * usize::from(next)];
         let place = |a: u8, b: u8| 2 * (usize::from(a.min(b)) * usize::from(next) + usize::from(a.max(b)));
-        for beside in &self.beside {
+        for beside in self.beside.iter().chain(&beyond) {
             let (a, b) = (wires[beside.one], wires[beside.other]);
             if a != b && (a > NEUTRAL || b > NEUTRAL) {
                 pairs[place(a, b) + usize::from(beside.single)] += 1;

@@ -36,6 +36,8 @@ pub enum Fault {
     OpenSplice(WireIndex),
     /// A wire in an opened box touches its joint through so many ohms.
     BadJoint(WireIndex, u32),
+    /// A wire is broken on its way to where nobody has looked: up to there what it was joined to lies in its cable.
+    BrokenBeyond(WireIndex, Group),
     /// A switch makes no contact when thrown so.
     DeadThrow(DeviceId, bool),
     /// A switch always stands as when thrown so.

@@ -121,6 +121,9 @@ impl Failures<'_> {
         }
         let mut walls = self.walls.clone();
         walls.wires[wire] = walls.new_group();
+        if !matches!(self.dests.get(usize::from(id.end.0)), Some(Dest::End(_))) {
+            walls.faults.push(Fault::BrokenBeyond(wire, group));
+        }
         let detail = vec![LocalPoint::Wire(id)];
         Some((Defect { what: DefectName::OpenWire, at: DefectAt::End(id.end), detail }, walls))
     }
