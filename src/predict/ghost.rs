@@ -9,7 +9,7 @@ use super::nets::{NODES, NetId, Nets};
 use super::{FARADS_BETWEEN_SINGLES, FARADS_PER_METRE, FARADS_TO_EARTH, HERTZ, METRES};
 use crate::call::Bins;
 use crate::circuit::{Network, Node};
-use crate::wiring::{Facts, Fault};
+use crate::wiring::{Facts, FarSide, Fault};
 use rustc_hash::FxHashMap;
 
 /// A meter of this resistance or less pulls down whatever a house can couple: 3.1 microamperes a metre of live
@@ -27,6 +27,36 @@ struct Beside {
     one: usize,
     other: usize,
     single: bool,
+}
+
+impl Beside {
+    /// The same with another wire in the place of one of the two.
+    fn with(self, wire: usize, other: usize) -> Option<Beside> {
+        match self {
+            Beside { one, .. } if one == wire => Some(Beside { one: other, ..self }),
+            Beside { other: there, .. } if there == wire => Some(Beside { other, ..self }),
+            _ => None,
+        }
+    }
+}
+
+/// Where along its cable a wire may be broken.
+#[derive(Clone, Copy)]
+enum Break {
+    Near,
+    Midway,
+    Far,
+}
+
+impl Break {
+    /// What is left on the near side, in halves of the whole.
+    fn of_two(self) -> u8 {
+        match self {
+            Break::Near => 0,
+            Break::Midway => 1,
+            Break::Far => 2,
+        }
+    }
 }
 
 /// What the voltage on a floating net depends on: nets by name, line and neutral first, the two the meter is on, and how
@@ -75,10 +105,24 @@ impl Ghosts {
         if ohms <= PULLS_DOWN && nets.other_leg().is_none() {
             return NONE;
         }
-        let coupled = self.coupled(nets, p, q, [ohms.to_bits(), farads.to_bits()]);
+        let meter = [ohms.to_bits(), farads.to_bits()];
+        if !nets.walls.faults.iter().any(|fault| matches!(fault, Fault::Broken(..))) {
+            return self.shown(self.coupled(nets, p, q, meter, Break::Midway));
+        }
+        // Where along its cable a wire is broken is not known.
+        let mut bins = [0.0; 5];
+        for at in [Break::Near, Break::Midway, Break::Far] {
+            let shown = self.shown(self.coupled(nets, p, q, meter, at));
+            bins.iter_mut().zip(shown).for_each(|(sum, bin)| *sum += bin / 3.0);
+        }
+        bins
+    }
+
+    fn shown(&mut self, coupled: Coupled) -> Bins {
         if let Some(bins) = self.known.get(&coupled) {
             return *bins;
         }
+        let [ohms, farads] = coupled.meter.map(f64::from_bits);
         // Which singles of a box run side by side, if any, is not known: both are tried.
         let tries =
             METRES.iter().flat_map(|&metres| [0.0, FARADS_BETWEEN_SINGLES].map(|single| (metres, single)));
@@ -98,7 +142,7 @@ impl Ghosts {
         bins
     }
 
-    fn coupled(&self, nets: &Nets, p: NetId, q: NetId, meter: [u64; 2]) -> Coupled {
+    fn coupled(&self, nets: &Nets, p: NetId, q: NetId, meter: [u64; 2], at: Break) -> Coupled {
         let mut names = [UNNAMED; NODES];
         names[usize::from(nets.line)] = LINE;
         names[usize::from(nets.neutral)] = NEUTRAL;
@@ -158,30 +202,35 @@ impl Ghosts {
         let ends = [name(p), name(q)];
         let mut wires: Vec<u8> =
             (0..self.wires).map(|wire| name(nets.of_group(nets.walls.wires[wire]))).collect();
-        // Beyond a break something else lies beside the others of the cable.
+        // What is left of a broken wire on either side lies beside the others of its cable, more or less far.
         let mut beyond = Vec::new();
+        let mut lengths: Vec<(usize, u8)> = Vec::new();
         for fault in &nets.walls.faults {
-            if let Fault::BrokenBeyond(wire, group) = *fault {
-                let with = |at: &Beside| match *at {
-                    Beside { one, other, .. } if one == wire => Some(other),
-                    Beside { one, other, .. } if other == wire => Some(one),
-                    _ => None,
-                };
-                let rest = wires.len();
-                wires.push(name(nets.of_group(group)));
-                let others = self.beside.iter().filter(|at| !at.single).filter_map(with);
-                beyond.extend(others.map(|other| Beside { one: rest, other, single: false }));
-            }
+            let Fault::Broken(wire, far) = *fault else { continue };
+            let (near, of_far, far) = match far {
+                FarSide::Seen(far) => (at.of_two(), 2 - at.of_two(), far),
+                FarSide::Dark(group) => {
+                    let far = wires.len();
+                    wires.push(name(nets.of_group(group)));
+                    let in_cable = self.beside.iter().filter(|beside| !beside.single);
+                    beyond.extend(in_cable.filter_map(|beside| beside.with(wire, far)));
+                    (at.of_two().min(1), (2 - at.of_two()).min(1), far)
+                }
+            };
+            lengths.extend([(wire, near), (far, of_far)]);
         }
+        let length = |wire: usize| lengths.iter().find(|(at, _)| *at == wire).map_or(1, |(_, length)| *length);
         let mut pairs = vec![0; 2 * usize::from(next) * usize::from(next)];
         let place = |a: u8, b: u8| 2 * (usize::from(a.min(b)) * usize::from(next) + usize::from(a.max(b)));
         for beside in self.beside.iter().chain(&beyond) {
             let (a, b) = (wires[beside.one], wires[beside.other]);
             if a != b && (a > NEUTRAL || b > NEUTRAL) {
-                pairs[place(a, b) + usize::from(beside.single)] += 1;
+                pairs[place(a, b) + usize::from(beside.single)] += length(beside.one) * length(beside.other);
             }
         }
-        wires.iter().filter(|name| **name > NEUTRAL).for_each(|&name| pairs[place(name, name)] += 1);
+        for (wire, &name) in wires.iter().enumerate().filter(|(_, name)| **name > NEUTRAL) {
+            pairs[place(name, name)] += length(wire);
+        }
         Coupled { names: next, ends, pairs, held, meter }
     }
 }

@@ -29,6 +29,15 @@ pub struct Defect {
     pub detail: Vec<LocalPoint>,
 }
 
+/// The far side of a broken wire.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum FarSide {
+    /// Its other end was seen: a wire of its own.
+    Seen(WireIndex),
+    /// It was not: what the wire was joined to there.
+    Dark(Group),
+}
+
 /// A failure that changes what a reading shows though every cable runs where it should.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub enum Fault {
@@ -36,8 +45,8 @@ pub enum Fault {
     OpenSplice(WireIndex),
     /// A wire in an opened box touches its joint through so many ohms.
     BadJoint(WireIndex, u32),
-    /// A wire is broken on its way to where nobody has looked: up to there what it was joined to lies in its cable.
-    BrokenBeyond(WireIndex, Group),
+    /// A wire is broken on its way: what is left of it on the far side lies in the cable up to there.
+    Broken(WireIndex, FarSide),
     /// A switch makes no contact when thrown so.
     DeadThrow(DeviceId, bool),
     /// A switch always stands as when thrown so.

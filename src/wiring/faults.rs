@@ -1,6 +1,6 @@
 //! What can have failed behind plaster and plates: each likely wiring with one failure more.
 
-use super::defect::{Defect, DefectAt, Fault};
+use super::defect::{Defect, DefectAt, FarSide, Fault};
 use super::facts::{Facts, WireIndex};
 use super::space::{Dest, Rows, Space, Wiring};
 use super::walls::{Group, Walls};
@@ -121,9 +121,14 @@ impl Failures<'_> {
         }
         let mut walls = self.walls.clone();
         walls.wires[wire] = walls.new_group();
-        if !matches!(self.dests.get(usize::from(id.end.0)), Some(Dest::End(_))) {
-            walls.faults.push(Fault::BrokenBeyond(wire, group));
-        }
+        let far = match self.dests.get(usize::from(id.end.0)) {
+            Some(Dest::End(end)) => {
+                let there = self.facts.ends[usize::from(end.0)].wires();
+                there.into_iter().find(|&far| walls.wires[far] == group).map(FarSide::Seen)
+            }
+            _ => Some(FarSide::Dark(group)),
+        };
+        walls.faults.extend(far.map(|far| Fault::Broken(wire, far)));
         let detail = vec![LocalPoint::Wire(id)];
         Some((Defect { what: DefectName::OpenWire, at: DefectAt::End(id.end), detail }, walls))
     }

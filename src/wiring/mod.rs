@@ -32,7 +32,7 @@ mod walls;
 mod weights;
 
 pub use compose::netlists;
-pub use defect::{Defect, DefectAt, Fault};
+pub use defect::{Defect, DefectAt, FarSide, Fault};
 pub use facts::Facts;
 pub use netlist::{Chain, Net, Netlist, Screws};
 pub use space::{Depth, Dest, Label, Options, Space, WallsRow, Wiring};
