@@ -48,7 +48,7 @@ fn sentence(case: &Case, wiring: &Wiring) -> String {
     };
     let controls = netlist.chains.first().map_or(&[][..], |chain| &chain.controls);
     let light = controls.first().copied().or(house.lights().next()).map_or_else(String::new, box_of);
-    if netlist.order.len() == 1 {
+    if netlist.order.len() == 1 && breaks_line(case, wiring, first) {
         parts.push(format!(
             "line goes to the {} switch, and the load from there to the light at the {light}",
             box_of(first)
@@ -71,10 +71,14 @@ fn sentence(case: &Case, wiring: &Wiring) -> String {
 
 /// Whether the line ends at the first switch and reaches the last by what ties them only.
 fn ties(case: &Case, wiring: &Wiring, first: DeviceId, last: DeviceId) -> bool {
+    first != last && breaks_line(case, wiring, first) && !breaks_line(case, wiring, last)
+}
+
+/// Whether the line comes to a switch.
+fn breaks_line(case: &Case, wiring: &Wiring, switch: DeviceId) -> bool {
     let nets = &case.space.netlists[wiring.netlist].nets;
-    let at = |net: &Net, device: DeviceId| net.terminals.iter().any(|(on, _)| *on == device);
     let line = nets.iter().find(|net| net.poles.contains(&Pole::Line));
-    line.is_some_and(|line| at(line, first) && !at(line, last))
+    line.is_some_and(|line: &Net| line.terminals.iter().any(|(on, _)| *on == switch))
 }
 
 /// What else there is: further chains, and lights and receptacles besides the first.
