@@ -4,12 +4,13 @@ use super::OTHER_LOADS;
 use super::bins::{TRIPS, only};
 use super::fit::{self, Tester};
 use super::ghost::Ghosts;
-use super::nets::Nets;
+use super::nets::{NetId, Nets};
 use super::network::{Assumed, Full};
 use super::scene::{Opened, Scene, Setup, Spot};
 use crate::call::{Ask, Bins, Reading};
 use crate::house::{DeviceId, Point};
 use crate::wiring::Walls;
+use rustc_hash::FxHashMap;
 
 /// How well one answer fits some walls, for each way the switches may be thrown inside: bit `i` of the index is
 /// switch `i`. An answer that depends on what else hangs on the circuit has this for each of [`OTHER_LOADS`] in turn.
@@ -176,9 +177,19 @@ impl Trial {
     ) {
         let Some(first) = self.questions.first() else { return };
         let nets = Nets::new(walls, &self.opened, thrown, &first.switches);
+        // Many pairs of points are the same pair of nets.
+        let mut ohms: FxHashMap<(NetId, NetId), [Bins; OTHER_LOADS.len()]> = FxHashMap::default();
         for question in &self.questions {
-            for answer in 0..question.targets.len() {
-                each(question.beside(scene, &self.opened, &nets, thrown, answer, Some(&mut *ghosts)));
+            for (answer, target) in question.targets.iter().enumerate() {
+                let mut beside =
+                    || question.beside(scene, &self.opened, &nets, thrown, answer, Some(&mut *ghosts));
+                each(match target {
+                    Target::Ohms(p, q) => {
+                        let (p, q) = (nets.at(*p), nets.at(*q));
+                        *ohms.entry((p.min(q), p.max(q))).or_insert_with(beside)
+                    }
+                    _ => beside(),
+                });
             }
         }
     }
