@@ -13,8 +13,8 @@ use std::path::PathBuf;
 pub struct JobArguments {
     /// The job file.
     pub(super) job: PathBuf,
-    /// How many boxes nobody knows of there may be: 0 or 1.
-    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u8).range(0..=1), value_name = "N")]
+    /// How many boxes nobody knows of there may be: 0 to 2. With 2 it can take long.
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u8).range(0..=2), value_name = "N")]
     pub(super) buried: u8,
 }
 

@@ -26,8 +26,8 @@ pub struct Arguments {
     /// Take the answers from a file, one a line; lines that begin with # are remarks.
     #[arg(long, value_name = "FILE")]
     answers: Option<PathBuf>,
-    /// How many boxes nobody knows of there may be: 0 or 1.
-    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u8).range(0..=1), value_name = "N")]
+    /// How many boxes nobody knows of there may be: 0 to 2. With 2 it can take long.
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u8).range(0..=2), value_name = "N")]
     buried: u8,
 }
 

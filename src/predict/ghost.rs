@@ -219,7 +219,8 @@ impl Ghosts {
             };
             lengths.extend([(wire, near), (far, of_far)]);
         }
-        let length = |wire: usize| lengths.iter().find(|(at, _)| *at == wire).map_or(1, |(_, length)| *length);
+        let length =
+            |wire: usize| lengths.iter().find(|(at, _)| *at == wire).map_or(1, |(_, length)| *length);
         let mut pairs = vec![0; 2 * usize::from(next) * usize::from(next)];
         let place = |a: u8, b: u8| 2 * (usize::from(a.min(b)) * usize::from(next) + usize::from(a.max(b)));
         for beside in self.beside.iter().chain(&beyond) {

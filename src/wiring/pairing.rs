@@ -379,6 +379,10 @@ impl<'a> Search<'a> {
         }
         for d in 0..self.dark.len() {
             self.dests[at] = Some(match self.dark[d] {
+                // Buried boxes go by the order in which ends go to them.
+                Place::Buried(n) if n > 0 && !self.dests[..at].contains(&Some(Dest::Buried(n - 1))) => {
+                    continue;
+                }
                 Place::Buried(n) => Dest::Buried(n),
                 Place::Box(b) => Dest::Box(b),
                 Place::Panel | Place::Onward => continue,

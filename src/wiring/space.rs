@@ -18,7 +18,7 @@ use std::cmp::Reverse;
 /// How far to look.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Options {
-    /// How many boxes nobody knows of there may be (0 or 1).
+    /// How many boxes nobody knows of there may be (0 to 2).
     pub buried: u8,
 }
 
