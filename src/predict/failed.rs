@@ -1,7 +1,7 @@
 //! What a failure behind the plates changes, for the contracted nets and the whole network alike.
 
 use super::scene::{LampIn, Opened, Spot};
-use crate::house::{DeviceId, DeviceKind, Terminal};
+use crate::house::{BoxId, DeviceId, DeviceKind, Terminal};
 use crate::wiring::facts::WireIndex;
 use crate::wiring::{Fault, Walls};
 
@@ -110,6 +110,12 @@ impl<'a> Failed<'a> {
         let joined = |device: &DeviceId| self.walls.broken.contains(device) == self.has(Fault::Tab(*device));
         let whole = opened.tabs.iter().filter(move |(device, hot, ..)| !hot || joined(device));
         whole.map(|&(_, _, one, other)| (one, other))
+    }
+
+    /// The metal, by terminal number, of boxes that armour or pipe joins to earth.
+    pub(super) fn bonded(&self, opened: &'a Opened) -> impl Iterator<Item = usize> {
+        let bonded = |of: BoxId| self.has(Fault::Bonded(of));
+        opened.metals.iter().filter(move |(of, _)| bonded(*of)).map(|(_, metal)| *metal)
     }
 
     /// The metal of a box, by terminal number, and the wire that touches it.

@@ -85,8 +85,9 @@ impl<'a> Nets<'a> {
         if let Some((metal, wire)) = failed.live_metal(opened) {
             nets.join(nets.node(Spot::Terminal(metal)), nets.node(Spot::Wire(wire)));
         }
-        for spot in &opened.earthed {
-            nets.join(nets.node(*spot), walls.neutral);
+        let bonded = failed.bonded(opened).map(Spot::Terminal);
+        for spot in opened.earthed.iter().copied().chain(bonded) {
+            nets.join(nets.node(spot), walls.neutral);
         }
         nets.dark_contacts(&failed, switches);
         nets.line = nets.supplied(on);

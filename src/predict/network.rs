@@ -67,8 +67,8 @@ impl Full {
         full.add_contacts(scene, walls, opened, &groups, &failed)?;
         full.add_lamps(walls, opened, &groups, cold)?;
         full.add_capacitance(scene, assumed.metres)?;
-        for spot in &opened.earthed {
-            let node = full.node(Some(*spot));
+        for spot in opened.earthed.iter().copied().chain(failed.bonded(opened).map(Spot::Terminal)) {
+            let node = full.node(Some(spot));
             full.network.resistor(node, Node::REFERENCE, CONTACT)?;
         }
         Ok(full)

@@ -59,6 +59,8 @@ pub enum Fault {
     WrongBreaker,
     /// A wire touches the metal of its box.
     LiveMetal(BoxId, WireIndex),
+    /// The metal of a box reaches earth by armour or pipe.
+    Bonded(BoxId),
     /// Another load on the circuit, of so many ohms, ties points that have lost their way to the panel's neutral to the
     /// line.
     PulledUp(Group, u32),

@@ -4,7 +4,7 @@
 //! Such joints are taken as two, the grounds in one and the rest in the other. What is then left alone may be on the neutral
 //! by way of the ground, and the wirings are listed like that.
 
-use super::defect::{Defect, DefectAt};
+use super::defect::{Defect, DefectAt, Fault};
 use super::errors::{Slipped, Slips};
 use super::facts::Facts;
 use crate::house::{Joint, LocalPoint};
@@ -18,13 +18,13 @@ impl Slipped<'_> {
     pub(super) fn on_grounds(&self) -> Slips {
         let mut slips = Slips::default();
         let mut house = self.call.house.clone();
-        let (mut alone, mut defects) = (Vec::new(), Vec::new());
+        let (mut alone, mut defects, mut bonded) = (Vec::new(), Vec::new(), Vec::new());
         for (outlet, at) in house.boxes.iter_mut().zip(self.call.house.box_ids()) {
             for joint in std::mem::take(&mut outlet.joints) {
                 let (grounds, rest): (Vec<LocalPoint>, Vec<LocalPoint>) =
                     joint.points.iter().partition(|&&point| self.is_ground_or_metal(point));
                 let is_wire = |point: &&LocalPoint| matches!(point, LocalPoint::Wire(_));
-                // Metal does the same where armour or a grounding conductor reaches the box.
+                // Metal does the same where armour or pipe reaches the box.
                 let ground = grounds.iter().find(is_wire).or(grounds.first()).copied();
                 let Some(ground) = ground.filter(|_| joint.sure && !rest.is_empty()) else {
                     outlet.joints.push(joint);
@@ -35,6 +35,9 @@ impl Slipped<'_> {
                     at: DefectAt::Box(at),
                     detail: vec![ground, rest[0]],
                 });
+                if !grounds.iter().any(|point| is_wire(&point)) {
+                    bonded.push(Fault::Bonded(at));
+                }
                 if let [LocalPoint::Terminal(device, terminal)] = rest[..] {
                     alone.push((device, terminal));
                 }
@@ -47,7 +50,8 @@ impl Slipped<'_> {
         }
         let facts = Facts { on_ground: alone, ..Facts::new(&house) };
         let (chance, mut steps) = (self.chance(DefectName::GroundAsNeutral), MOST_STEPS);
-        for (netlist, found, factor) in self.listed(&house, &facts, &mut steps, &|_| true) {
+        for (netlist, mut found, factor) in self.listed(&house, &facts, &mut steps, &|_| true) {
+            found.walls.faults.extend(bonded.iter().copied());
             slips.keep(&netlist, found, factor * chance, &defects);
         }
         slips

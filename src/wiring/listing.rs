@@ -14,6 +14,7 @@ use super::space::{self, Depth, Options, Space};
 use super::weights::{self, Level};
 use crate::house::House;
 use crate::knowledge::Knowledge;
+use std::cell::Cell;
 use std::collections::BTreeMap;
 
 /// More wirings than this are not listed, whoever asks.
@@ -37,8 +38,8 @@ const FEW_STEPS: u64 = 400_000;
 /// Or, while readings cut it and nothing was found, than this.
 const GUIDED_STEPS: u64 = 1_500_000;
 
-/// Or, where nothing at all would be listed otherwise, than this.
-const PATIENT_STEPS: u64 = 75_000_000;
+/// Or, where nothing at all would be listed otherwise, than this for all levels together.
+const PATIENT_STEPS: u64 = 200_000_000;
 
 /// How many readings that hints count one by one a wiring may be at odds with, tried in turn.
 const BUDGETS: [usize; 4] = [1, 3, 7, 15];
@@ -71,6 +72,7 @@ impl Listing {
         knowledge: &Knowledge,
         options: Options,
         readings: Readings,
+        patient: bool,
     ) -> Listing {
         let fixed = |device| space::is_fixed(house, device);
         let netlists = compose::netlists(house, knowledge, &fixed);
@@ -85,14 +87,14 @@ impl Listing {
             cut: Vec::new(),
             guided: Vec::new(),
             least: None,
-            patient: false,
+            patience: Cell::new(0),
         };
         for level in families.levels(options.buried) {
             lister.add(level);
         }
-        if lister.found.is_empty() && lister.hints().is_some() {
+        if lister.found.is_empty() && matches!(readings, Readings::Hints(..)) && patient {
             // Whoever waits for a while is better served than with nothing.
-            lister.patient = true;
+            lister.patience.set(PATIENT_STEPS);
             for level in std::mem::take(&mut lister.cut) {
                 lister.add(level);
             }
@@ -138,8 +140,8 @@ struct Lister<'a> {
     guided: Vec<Level>,
     /// With how few readings any wiring found is at odds.
     least: Option<usize>,
-    /// Whether it may take long.
-    patient: bool,
+    /// So many steps more may be taken, where it may take long.
+    patience: Cell<u64>,
 }
 
 /// What readings have to say to a listing.
@@ -214,7 +216,7 @@ impl<'a> Lister<'a> {
             let (most, steps) = match () {
                 () if beside => (FEW_WIRINGS, FEW_STEPS),
                 () if rare => (2 * FEW_WIRINGS, 2 * FEW_STEPS),
-                () if self.patient => (MOST_WIRINGS, PATIENT_STEPS),
+                () if self.patience.get() > 0 => (MOST_WIRINGS, self.patience.get()),
                 () => (MOST_WIRINGS, GUIDED_STEPS),
             };
             let Some(all) = self.list(level, Some(guide), most, steps) else { break };
@@ -243,6 +245,7 @@ impl<'a> Lister<'a> {
                 None => search.run(),
             }
         }
+        self.patience.set(self.patience.get().saturating_sub(collection.steps_taken()));
         (!collection.is_full()).then(|| collection.into_all())
     }
 }

@@ -123,24 +123,25 @@ impl Space {
     /// Enumerates the space of a house: wirings that were landed as they were meant.
     pub fn new(house: &House, knowledge: &Knowledge, options: Options) -> Space {
         let facts = Facts::new(house);
-        Listing::sound(house, &facts, knowledge, options, Readings::Beside).weighed(&facts, knowledge)
+        Listing::sound(house, &facts, knowledge, options, Readings::Beside, false).weighed(&facts, knowledge)
     }
 
     /// The space of a call: wirings with one landing error in an opened box too.
     pub fn of_call(call: &Call, knowledge: &Knowledge, options: Options) -> Space {
-        Space::searched(call, knowledge, options, Depth::Brief)
+        Space::searched(call, knowledge, options, Depth::Brief, true)
     }
 
     /// The same, looked for further.
     pub fn deeper(&self, call: &Call, knowledge: &Knowledge, depth: Depth) -> Space {
-        Space::searched(call, knowledge, self.options, depth)
+        // What took long and found nothing is not done again.
+        Space::searched(call, knowledge, self.options, depth, !self.rows.is_empty())
     }
 
-    fn searched(call: &Call, knowledge: &Knowledge, options: Options, depth: Depth) -> Space {
+    fn searched(call: &Call, knowledge: &Knowledge, options: Options, depth: Depth, patient: bool) -> Space {
         let (house, facts) = (&call.house, Facts::new(&call.house));
         let hints = Hints::new(call, &facts);
         let readings = hints.as_ref().map_or(Readings::Few, Readings::Hints);
-        let mut listing = Listing::sound(house, &facts, knowledge, options, readings);
+        let mut listing = Listing::sound(house, &facts, knowledge, options, readings, patient);
         let whole = |at: &BoxId| {
             let outlet = house.outlet(*at);
             let sure = outlet.complete && outlet.joints.iter().all(|joint| joint.sure);
@@ -169,7 +170,7 @@ impl Space {
         }
         // Readings that leave nothing at all are no guide.
         if listing.found.is_empty() && hints.is_some() {
-            listing = Listing::sound(house, &facts, knowledge, options, Readings::Beside);
+            listing = Listing::sound(house, &facts, knowledge, options, Readings::Beside, false);
         }
         listing.faulty = knowledge.defects.any(call.complaint);
         Space { depth, ..listing.weighed(&facts, knowledge) }
