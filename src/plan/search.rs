@@ -110,7 +110,7 @@ impl<'s, 'a> Search<'s, 'a> {
     }
 
     /// The least that a reading in a rig costs.
-    fn floor(&self, rig: &Rig) -> Option<f64> {
+    pub fn floor(&self, rig: &Rig) -> Option<f64> {
         let positions = &self.present.positions;
         let want = Want { rig, positions, at: None, far: None, probes: 0, to_earth: false, barred: &[] };
         Errand::to(self.site, self.present, &want).map(|errand| errand.cost())
