@@ -4,6 +4,9 @@
 //! a lamp, is the same in every reading: an answer that depends on it is asked once, and each such answer keeps only a part
 //! of the worth of the one before. Several answers at one place count as one reading however they are chosen, each by what
 //! the ones before it showed: no way of asking takes less.
+//!
+//! Situations come again by many ways: mixes of states, and how things stand, have numbers, and what was reckoned of them is
+//! kept by those.
 
 use super::belief::{Belief, entropy};
 use super::errand::{Errand, Want};
@@ -466,8 +469,8 @@ impl<'e, 'a> Ahead<'e, 'a> {
             if ways.is_empty() {
                 continue;
             }
-            let bits = self.bits(&mix, &kind.answer);
-            if bits <= 0.0 || (!kind.firm && bits < USEFUL) {
+            let Some(bits) = self.bits(&mix, &kind.answer) else { continue };
+            if !kind.firm && bits < USEFUL {
                 continue;
             }
             let parts = Parts::default();
@@ -582,8 +585,8 @@ impl<'e, 'a> Ahead<'e, 'a> {
         std::array::from_fn(|word| keeps * words[word] + (1.0 - keeps) * blind[word])
     }
 
-    /// The bits that an answer tells; none where only one of its words is to be thought of.
-    fn bits(&self, mix: &Mix, answer: &Answer) -> f64 {
+    /// The bits that an answer tells by itself; nothing where only one of its words is to be thought of.
+    fn bits(&self, mix: &Mix, answer: &Answer) -> Option<f64> {
         let keeps = self.keeps(mix, answer);
         let count = self.belief.targets();
         let mut left = vec![0.0; 5 * count];
@@ -598,7 +601,7 @@ impl<'e, 'a> Ahead<'e, 'a> {
         let parts: Vec<(f64, f64)> = left.chunks(count).map(of_word).filter(|(p, _)| *p >= least).collect();
         let whole: f64 = parts.iter().map(|(p, _)| p).sum();
         let open: f64 = parts.iter().map(|(p, bits)| p * bits).sum();
-        if parts.len() < 2 { 0.0 } else { entropy(&self.targets(&mix.states)) - open / whole }
+        (parts.len() > 1).then(|| entropy(&self.targets(&mix.states)) - open / whole)
     }
 
     /// What each word would leave, with its chance.

@@ -2,10 +2,10 @@
 //!
 //! `belief` is what may be so and what each of it would answer; `rigs` are the ways to set things up, `errand` the
 //! way there with its price; a `round` is what each of the walls would show in one rig; `gain` is what answers tell;
-//! `campaign` and `search` find the best, `ahead` tries orders of readings to their end where little is left, in `places` where
-//! they can be asked; `proof` is what a neutral is proven by, `open` opens boxes. `price` is what one's own choice takes; `others` are other ways to choose,
-//! `exact` is the least that any could take; `taken` keeps from asking again, `vague` from asking much the same, `site` from
-//! asking what must not be.
+//! `campaign` and `search` find the best, `ahead` tries orders of readings to their end where little is left, `places` is what
+//! they are made of; `proof` is what a neutral is proven by, `open` opens boxes. `price` is what one's own choice takes;
+//! `others` are other ways to choose, `exact` is the least that any could take; `taken` keeps from asking again, `vague` from
+//! asking much the same, `site` from asking what must not be.
 
 mod ahead;
 mod belief;
@@ -150,7 +150,7 @@ const SETUPS: usize = 2;
 
 /// An order that takes so many times what the best rate promises is not looked for: what tells most for its minutes, with
 /// answers that orders are not built on, would be given up for it.
-const MOST_TIMES: f64 = 2.0;
+const MOST_TIMES: f64 = 3.0;
 
 /// Where nothing more is to be asked, what is open is held against the order at so many times what the best rate promises.
 const STUCK_TIMES: f64 = 20.0;
