@@ -9,18 +9,18 @@
 //! kept by those.
 
 use super::belief::{Belief, entropy};
-use super::errand::{Errand, Want};
-use super::places::{Answer, Asked, Place, Places, Words};
+use super::mix::{Kinds, Mix, Mixed};
+use super::places::{Answer, Places, Words};
 use super::rig::{Present, Rig};
-use super::rigs;
 use super::search::USEFUL;
 use super::site::Site;
 use super::taken::Taken;
-use crate::house::{BoxId, Role, WireId};
+use super::ways::{Numbered, Step, Way, Ways};
+use crate::house::{Role, WireId};
 use crate::predict::Scene;
 use rustc_hash::FxHashMap;
 use std::cell::OnceCell;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// What is expected of the best order.
@@ -67,64 +67,6 @@ pub struct Ends {
     pub faint: f64,
 }
 
-/// What may still be so.
-#[derive(Clone, PartialEq, Debug)]
-struct Mix {
-    /// States in order, with their probability.
-    states: Vec<(u16, f64)>,
-    /// Answers that were had and are not asked for again, in order.
-    asked: Vec<u16>,
-    /// How many of them depend on what nobody knows.
-    vague: usize,
-}
-
-/// The same as a key.
-type Mixed = (Vec<(u16, u32)>, Vec<u16>, usize);
-
-/// Probabilities that differ by less are the same.
-const GRAIN: f64 = 1e-4;
-
-impl Mix {
-    /// Makes probabilities add up to one, without those that are as good as nothing.
-    fn normalize(&mut self) {
-        let whole: f64 = self.states.iter().map(|(_, p)| p).sum();
-        self.states.iter_mut().for_each(|(_, p)| *p /= whole);
-        self.states.retain(|(_, p)| *p >= GRAIN);
-    }
-
-    fn key(&self) -> Mixed {
-        let grains = self.states.iter().map(|&(at, p)| (at, (p / GRAIN) as u32));
-        (grains.collect(), self.asked.clone(), self.vague)
-    }
-}
-
-/// How things stand, as a key.
-type Stand = (Option<BoxId>, Rig, Vec<bool>, Vec<BoxId>, bool);
-
-/// Numbers for what comes again and again.
-struct Numbered<K, V> {
-    numbers: FxHashMap<K, u32>,
-    all: Vec<Rc<V>>,
-}
-
-impl<K: Eq + std::hash::Hash, V> Numbered<K, V> {
-    fn new() -> Self {
-        Numbered { numbers: FxHashMap::default(), all: Vec::new() }
-    }
-
-    fn number(&mut self, key: K, value: impl FnOnce() -> V) -> u32 {
-        let Numbered { numbers, all } = self;
-        *numbers.entry(key).or_insert_with(|| {
-            all.push(Rc::new(value()));
-            (all.len() - 1) as u32
-        })
-    }
-
-    fn get(&self, number: u32) -> Rc<V> {
-        Rc::clone(&self.all[number as usize])
-    }
-}
-
 /// A mix, by its number, and how things stand, by its.
 type Situation = (u32, u32);
 
@@ -138,38 +80,6 @@ const NARROW: usize = 2;
 
 /// Words less likely than this, or than a wrong answer, are not followed.
 const UNLIKELY: f64 = 2e-3;
-
-/// Positions in which the breaker opens with this chance are barred.
-const BARRED: f64 = 0.01;
-
-/// Costs that differ by less are the same.
-const SAME: f64 = 1e-9;
-
-/// What it takes to get to a place and ask one thing there.
-#[derive(Clone, Copy)]
-struct Step {
-    cost: f64,
-    minutes: f64,
-    /// How things stand afterwards.
-    after: u32,
-}
-
-/// A way to an answer.
-#[derive(Clone)]
-pub struct Way {
-    /// Where it is asked.
-    pub place: Rc<Place>,
-    /// Which of what is asked there.
-    asked: usize,
-    step: Step,
-}
-
-impl Way {
-    /// What is asked.
-    pub fn asked(&self) -> &Asked {
-        &self.place.asked[self.asked]
-    }
-}
 
 /// A reading that might come next.
 struct Candidate {
@@ -187,15 +97,6 @@ type Parts = Rc<OnceCell<Vec<(f64, u32)>>>;
 /// Readings that are worth trying, and what they cost less than.
 type Worth = (f64, Rc<Vec<Candidate>>);
 
-/// Answers of one kind tell the same of what is left.
-struct Kind {
-    /// Whether every state foresees one word.
-    firm: bool,
-    /// The words, or the forecasts.
-    labels: Vec<u16>,
-    answer: Rc<Answer>,
-}
-
 /// The trial of orders.
 pub struct Ahead<'e, 'a> {
     site: &'e Site<'a>,
@@ -203,20 +104,10 @@ pub struct Ahead<'e, 'a> {
     reach: Reach,
     places: Places<'e, 'a>,
     mixes: Numbered<Mixed, Mix>,
-    stands: Numbered<Stand, Present>,
-    /// The call, by which wires may be neutrals.
-    sites: Numbered<BTreeSet<WireId>, Site<'a>>,
+    ways: Ways<'a>,
     /// For each mix what was found of it: whether it is settled, and its call.
     settled: FxHashMap<u32, bool>,
     site_of: FxHashMap<u32, u32>,
-    /// The rigs there are from one in a call.
-    rigs: BTreeMap<(Rig, u32), Rc<Vec<Rig>>>,
-    /// The least that the rigs there are cost from how things stand in a call.
-    floors: FxHashMap<(u32, u32), Rc<Vec<(f64, Rig)>>>,
-    /// The ways in a call, from how things stand to a place.
-    steps: FxHashMap<(u32, u32, u32), Option<Step>>,
-    /// Minutes in a call, from how things stand to standing otherwise.
-    between: FxHashMap<(u32, u32, u32), f64>,
     /// What is known of situations: the least, or what it is not below.
     known: FxHashMap<Situation, Result<Least, f64>>,
     /// Readings worth trying, where only a few of each situation are.
@@ -240,14 +131,9 @@ impl<'e, 'a> Ahead<'e, 'a> {
             belief,
             places: Places::new(site, scene, belief, taken),
             mixes: Numbered::new(),
-            stands: Numbered::new(),
-            sites: Numbered::new(),
+            ways: Ways::new(reach.dead_only, reach.only.clone()),
             settled: FxHashMap::default(),
             site_of: FxHashMap::default(),
-            rigs: BTreeMap::new(),
-            floors: FxHashMap::default(),
-            steps: FxHashMap::default(),
-            between: FxHashMap::default(),
             known: FxHashMap::default(),
             worth: FxHashMap::default(),
             width: reach.tried,
@@ -267,19 +153,13 @@ impl<'e, 'a> Ahead<'e, 'a> {
             *states.entry(first).or_default() += state.p;
         }
         let all = Mix { states: states.into_iter().collect(), asked: Vec::new(), vague: 0 };
-        (self.mix(all), self.stand(present))
+        (self.mix(all), self.ways.stand(present))
     }
 
     /// The number of a mix.
     fn mix(&mut self, mut mix: Mix) -> u32 {
         mix.normalize();
         self.mixes.number(mix.key(), || mix)
-    }
-
-    /// The number of how things stand.
-    fn stand(&mut self, present: &Present) -> u32 {
-        let Present { at, rig, positions, dead, earth } = present.clone();
-        self.stands.number((at, rig, positions, dead, earth), || present.clone())
     }
 
     /// The first reading of the best order found, with what that is expected to take, if this is below a limit. At first one
@@ -434,7 +314,7 @@ impl<'e, 'a> Ahead<'e, 'a> {
             of.map(|(_, p)| p).sum::<f64>() + belief.other
         };
         let site = self.site.knowing(neutral);
-        let number = self.sites.number(site.maybe_neutral.clone(), || site);
+        let number = self.ways.site(site);
         self.site_of.insert(mix, number);
         number
     }
@@ -444,16 +324,16 @@ impl<'e, 'a> Ahead<'e, 'a> {
         let (mix, site) = (self.mixes.get(here.0), self.site(here.0));
         let mut kinds = Kinds::of(&mix, self.reach.vague);
         let mut ways: Vec<Vec<Way>> = Vec::new();
-        for (floor, rig) in self.floors(site, here.1).iter() {
+        for (floor, rig) in self.ways.floors(site, here.1).iter() {
             if *floor >= limit {
                 continue;
             }
             for place in self.places.of(rig).iter() {
                 let finest = kinds.finest(place);
-                if finest.is_empty() || is_barred(&mix, place) {
+                if finest.is_empty() || mix.bars(place) {
                     continue;
                 }
-                let Some(step) = self.step(site, here.1, place) else { continue };
+                let Some(step) = self.ways.step(site, here.1, place) else { continue };
                 if step.cost >= limit {
                     continue;
                 }
@@ -465,7 +345,7 @@ impl<'e, 'a> Ahead<'e, 'a> {
         }
         let mut candidates: Vec<Candidate> = Vec::new();
         for (kind, ways) in kinds.all.iter().zip(ways) {
-            let ways = self.undominated(site, ways);
+            let ways = self.ways.undominated(site, ways);
             if ways.is_empty() {
                 continue;
             }
@@ -483,89 +363,6 @@ impl<'e, 'a> Ahead<'e, 'a> {
         candidates.sort_by(|a, b| b.rate.total_cmp(&a.rate));
         candidates.truncate(self.reach.tried);
         candidates
-    }
-
-    /// The ways to set things up from how they stand, with the least that each costs.
-    fn floors(&mut self, site: u32, stand: u32) -> Rc<Vec<(f64, Rig)>> {
-        if let Some(known) = self.floors.get(&(site, stand)) {
-            return Rc::clone(known);
-        }
-        let (of, present) = (self.sites.get(site), self.stands.get(stand));
-        let Reach { dead_only, only, .. } = &self.reach;
-        let fits = |rig: &Rig| only.as_ref().is_none_or(|only| only.contains(rig));
-        let rigs = self.rigs.entry((present.rig.clone(), site)).or_insert_with(|| {
-            Rc::new(rigs::all(&of, &present, *dead_only).into_iter().filter(fits).collect())
-        });
-        let floor = |rig: &Rig| {
-            let positions = &present.positions;
-            let want = Want { rig, positions, at: None, far: None, probes: 0, to_earth: false, barred: &[] };
-            Some((Errand::to(&of, &present, &want)?.cost(), rig.clone()))
-        };
-        let floors = Rc::new(rigs.iter().filter_map(floor).collect());
-        self.floors.insert((site, stand), Rc::clone(&floors));
-        floors
-    }
-
-    /// The way to a place; nothing where its handles cannot be moved.
-    fn step(&mut self, site: u32, stand: u32, place: &Place) -> Option<Step> {
-        let key = (site, stand, place.id);
-        if let Some(known) = self.steps.get(&key) {
-            return *known;
-        }
-        let (of, present) = (self.sites.get(site), self.stands.get(stand));
-        let house = of.house();
-        let moves = house.switches().zip(place.positions.iter().zip(&present.positions));
-        let mut moved = moves.filter(|(_, (to, from))| to != from).map(|(switch, _)| switch);
-        let free = |switch| {
-            !place.rig.out.contains(&switch) && of.acts(switch) && of.reachable(house.device(switch).at)
-        };
-        let errand = moved.all(free).then(|| {
-            let Place { rig, positions, at, far, to_earth, .. } = place;
-            let (at, far, to_earth, probes) = (*at, *far, *to_earth, usize::from(at.is_some()));
-            Errand::to(&of, &present, &Want { rig, positions, at, far, probes, to_earth, barred: &[] })
-        });
-        let step = errand.flatten().map(|errand| Step {
-            cost: errand.cost(),
-            minutes: errand.minutes,
-            after: self.stand(&errand.after),
-        });
-        if self.steps.len() > MOST_KEPT {
-            self.steps.clear();
-        }
-        self.steps.insert(key, step);
-        step
-    }
-
-    /// Minutes from how things stand to standing otherwise.
-    fn between(&mut self, site: u32, from: u32, to: u32) -> f64 {
-        if from == to {
-            return 0.0;
-        }
-        if self.between.len() > MOST_KEPT {
-            self.between.clear();
-        }
-        let (sites, stands) = (&self.sites, &self.stands);
-        *self.between.entry((site, from, to)).or_insert_with(|| {
-            let (from, to) = (stands.get(from), stands.get(to));
-            let Present { at, rig, positions, .. } = &*to;
-            let want = Want { rig, positions, at: *at, far: None, probes: 0, to_earth: false, barred: &[] };
-            Errand::to(&sites.get(site), &from, &want).map_or(f64::INFINITY, |errand| errand.minutes)
-        })
-    }
-
-    /// Ways that are not dearer than another and going on from there to where they end.
-    fn undominated(&mut self, site: u32, mut ways: Vec<Way>) -> Vec<Way> {
-        ways.sort_by(|a, b| a.step.cost.total_cmp(&b.step.cost));
-        let mut kept: Vec<Way> = Vec::new();
-        for way in ways {
-            let mut dearer = |known: &Way| {
-                known.step.cost + self.between(site, known.step.after, way.step.after) <= way.step.cost + SAME
-            };
-            if !kept.iter().any(&mut dearer) {
-                kept.push(way);
-            }
-        }
-        kept
     }
 
     /// How much of the worth that it has by itself an answer keeps.
@@ -632,123 +429,4 @@ impl<'e, 'a> Ahead<'e, 'a> {
         let mut number = |states| self.mix(Mix { states, asked: asked.clone(), vague });
         numbered.map(|(p, states)| (p / whole, number(states))).collect()
     }
-}
-
-/// So many ways are kept in mind.
-const MOST_KEPT: usize = 2_000_000;
-
-/// Whether the breaker may open there.
-fn is_barred(mix: &Mix, place: &Place) -> bool {
-    let Some(trips) = &place.trips else { return false };
-    let trips = mix.states.iter().filter(|(at, _)| trips[usize::from(*at)]);
-    trips.map(|(_, p)| p).sum::<f64>() >= BARRED
-}
-
-/// The kinds of answers to what is left.
-struct Kinds<'m> {
-    mix: &'m Mix,
-    /// Whether answers that depend on what nobody knows are had too.
-    vague: bool,
-    all: Vec<Kind>,
-    numbers: FxHashMap<(bool, Vec<u16>), usize>,
-    /// For each answer its kind; inside, nothing where it tells nothing.
-    of: Vec<Option<Option<usize>>>,
-    finer: FxHashMap<(usize, usize), bool>,
-}
-
-impl<'m> Kinds<'m> {
-    fn of(mix: &'m Mix, vague: usize) -> Kinds<'m> {
-        Kinds {
-            mix,
-            vague: mix.vague < vague,
-            all: Vec::new(),
-            numbers: FxHashMap::default(),
-            of: Vec::new(),
-            finer: FxHashMap::default(),
-        }
-    }
-
-    /// The answers at a place that tell something, each kind once, by their kind and place, without those that tell less
-    /// than another there.
-    fn finest(&mut self, place: &Place) -> Vec<(usize, usize)> {
-        let mut told: Vec<(usize, usize)> = Vec::new();
-        for (at, asked) in place.asked.iter().enumerate() {
-            let Some(kind) = self.kind(&asked.answer) else { continue };
-            if !told.iter().any(|(known, _)| *known == kind) {
-                told.push((kind, at));
-            }
-        }
-        let coarser = |kind: usize, told: &[(usize, usize)], kinds: &mut Self| {
-            told.iter().any(|(other, _)| *other != kind && kinds.is_finer(*other, kind))
-        };
-        let all = told.clone();
-        told.retain(|(kind, _)| !coarser(*kind, &all, self));
-        told
-    }
-
-    /// The kind of an answer; nothing where it tells nothing.
-    fn kind(&mut self, answer: &Rc<Answer>) -> Option<usize> {
-        let id = usize::from(answer.id);
-        if self.of.len() <= id {
-            self.of.resize(id + 1, None);
-        }
-        if let Some(known) = self.of[id] {
-            return known;
-        }
-        let kind = self.sorted(answer);
-        self.of[id] = Some(kind);
-        kind
-    }
-
-    fn sorted(&mut self, answer: &Rc<Answer>) -> Option<usize> {
-        let states = &self.mix.states;
-        let words = || states.iter().map(|(at, _)| answer.words[usize::from(*at)]);
-        let first = words().next().flatten();
-        // Most answers tell nothing where little is left.
-        if (first.is_some() && words().all(|word| word == first)) || self.mix.asked.contains(&answer.id) {
-            return None;
-        }
-        let firm = words().all(|word| word.is_some());
-        let labels: Vec<u16> = match (firm, self.vague) {
-            (true, _) => labelled(words().flatten().map(u16::from)),
-            (false, true) => states.iter().map(|(at, _)| answer.codes[usize::from(*at)]).collect(),
-            (false, false) => return None,
-        };
-        if labels.iter().all(|label| *label == labels[0]) {
-            return None;
-        }
-        let all = &mut self.all;
-        let number = self.numbers.entry((firm, labels)).or_insert_with_key(|(firm, labels)| {
-            all.push(Kind { firm: *firm, labels: labels.clone(), answer: Rc::clone(answer) });
-            all.len() - 1
-        });
-        Some(*number)
-    }
-
-    /// Whether answers of one kind tell all that those of another do.
-    fn is_finer(&mut self, fine: usize, coarse: usize) -> bool {
-        let (one, other) = (&self.all[fine], &self.all[coarse]);
-        one.firm
-            && other.firm
-            && *self.finer.entry((fine, coarse)).or_insert_with(|| refines(&one.labels, &other.labels))
-    }
-}
-
-/// Words as numbers in the order in which they come.
-fn labelled(words: impl Iterator<Item = u16>) -> Vec<u16> {
-    let mut known: Vec<u16> = Vec::new();
-    let mut label = |word: u16| {
-        let place = known.iter().position(|known| *known == word).unwrap_or_else(|| {
-            known.push(word);
-            known.len() - 1
-        });
-        place as u16
-    };
-    words.map(&mut label).collect()
-}
-
-/// Whether the first labels tell all that the second do.
-fn refines(fine: &[u16], coarse: &[u16]) -> bool {
-    let mut known = [None; 5];
-    fine.iter().zip(coarse).all(|(fine, coarse)| *known[usize::from(*fine)].get_or_insert(*coarse) == *coarse)
 }

@@ -2,8 +2,8 @@
 //!
 //! `belief` is what may be so and what each of it would answer; `rigs` are the ways to set things up, `errand` the
 //! way there with its price; a `round` is what each of the walls would show in one rig; `gain` is what answers tell;
-//! `campaign` and `search` find the best, `ahead` tries orders of readings to their end where little is left, `places` is what
-//! they are made of; `proof` is what a neutral is proven by, `open` opens boxes. `price` is what one's own choice takes;
+//! `campaign` and `search` find the best, `ahead` tries orders of readings to their end where little is left, `places`, `mix`
+//! and `ways` are what they are made of; `proof` is what a neutral is proven by, `open` opens boxes. `price` is what one's own choice takes;
 //! `others` are other ways to choose, `exact` is the least that any could take; `taken` keeps from asking again, `vague` from
 //! asking much the same, `site` from asking what must not be.
 
@@ -15,6 +15,7 @@ mod campaign;
 mod errand;
 mod exact;
 mod gain;
+mod mix;
 mod open;
 mod others;
 mod places;
@@ -30,6 +31,7 @@ mod site;
 mod suggest;
 mod taken;
 mod vague;
+mod ways;
 
 pub use ahead::Least;
 pub use exact::{Search as Sought, least};
@@ -350,7 +352,7 @@ impl<'p, 'a> Planner<'p, 'a> {
         };
         let mut ahead = Ahead::new(&self.site, self.scene, belief, taken, reach);
         let (way, _) = ahead.first(&self.present, limit)?;
-        let (place, asked) = (&way.place, way.asked());
+        let (place, asked) = (&way.place, way.asks());
         let scope = Scope::of(asked.query);
         search.single(&place.rig, scope, asked.query, (asked.with, place.at), &place.positions)
     }
