@@ -43,10 +43,10 @@ pub fn least(call: &Call, knowledge: &Knowledge, space: &Space, most: usize, bel
             situations: most,
             dead_only: false,
             only: None,
+            ends: None,
         };
         let mut ahead = Ahead::new(&planner.site, scene, &belief, &taken, reach);
-        let all = ahead.all();
-        match ahead.best(&all, &planner.present, below) {
+        match ahead.least(&planner.present, below) {
             Ok(found) => found.map_or(Search::NotBelow, Search::Found),
             Err(TooMuch) => Search::TooMuch,
         }

@@ -2,10 +2,10 @@
 //!
 //! `belief` is what may be so and what each of it would answer; `rigs` are the ways to set things up, `errand` the
 //! way there with its price; a `round` is what each of the walls would show in one rig; `gain` is what answers tell;
-//! `campaign` and `search` find the best, `ahead` tries orders of readings to their end where little is left; `proof` is what
-//! a neutral is proven by, `open` opens boxes. `price` is what one's own choice takes; `others` are other ways to choose,
-//! `exact` is the least that any could take; `taken` keeps from asking again, `vague` from asking much the same, `site` from
-//! asking what must not be.
+//! `campaign` and `search` find the best, `ahead` tries orders of readings to their end where little is left, `places`, `mix`
+//! and `ways` are what they are made of; `proof` is what a neutral is proven by, `open` opens boxes. `price` is what one's own choice takes;
+//! `others` are other ways to choose, `exact` is the least that any could take; `taken` keeps from asking again, `vague` from
+//! asking much the same, `site` from asking what must not be.
 
 mod ahead;
 mod belief;
@@ -15,8 +15,10 @@ mod campaign;
 mod errand;
 mod exact;
 mod gain;
+mod mix;
 mod open;
 mod others;
+mod places;
 mod price;
 mod proof;
 mod report;
@@ -29,6 +31,7 @@ mod site;
 mod suggest;
 mod taken;
 mod vague;
+mod ways;
 
 pub use ahead::Least;
 pub use exact::{Search as Sought, least};
@@ -44,7 +47,7 @@ use crate::predict::Scene;
 use crate::verdict::{self, Case, State, Verdict, rounded};
 use crate::weigh::Ledger;
 use crate::wiring::Space;
-use ahead::{Ahead, Reach};
+use ahead::{Ahead, Ends, Reach};
 use belief::Belief;
 use campaign::Pick;
 use errand::Errand;
@@ -142,13 +145,20 @@ const FINE: f64 = 5e-4;
 
 /// Then so many readings are tried in a situation, and so many situations looked at.
 const TRIED: usize = 8;
-const SITUATIONS: usize = 600;
+const SITUATIONS: usize = 150;
 
 /// And so many ways to set things up, each with the power on and off.
 const SETUPS: usize = 2;
 
-/// An order that takes so many times what the best rate promises is not looked for.
-const MOST_TIMES: f64 = 20.0;
+/// An order that takes so many times what the best rate promises is not looked for: what tells most for its minutes, with
+/// answers that orders are not built on, would be given up for it.
+const MOST_TIMES: f64 = 3.0;
+
+/// Where nothing more is to be asked, what is open is held against the order at so many times what the best rate promises.
+const STUCK_TIMES: f64 = 20.0;
+
+/// An order is not followed where it leads with less than this chance.
+const CHANCE: f64 = 0.02;
 
 /// Something worth doing, with its bits a minute.
 struct Ranked {
@@ -329,6 +339,7 @@ impl<'p, 'a> Planner<'p, 'a> {
         {
             return None;
         }
+        let limit = MOST_TIMES * belief.bits_within() / best.rate;
         let reach = Reach {
             error: self.error,
             // How those go together is only estimated: nothing is built on them.
@@ -336,19 +347,19 @@ impl<'p, 'a> Planner<'p, 'a> {
             tried: TRIED,
             situations: SITUATIONS,
             dead_only: self.wish.dead_only,
-            only: Some(self.setups(search, ranked)),
+            only: Some(self.setups(search, ranked, limit)),
+            ends: Some(Ends { stuck: STUCK_TIMES / best.rate, chance: CHANCE, faint: 1.0 / best.rate }),
         };
         let mut ahead = Ahead::new(&self.site, self.scene, belief, taken, reach);
-        let limit = MOST_TIMES * belief.bits_within() / best.rate;
-        let all = ahead.all();
-        let (way, _) = ahead.first(&all, &self.present, limit)?;
-        let scope = Scope::of(way.query);
-        let Present { rig, positions, .. } = &way.errand.after;
-        search.single(rig, scope, way.query, (way.with, way.at), positions)
+        let (way, _) = ahead.first(&self.present, limit)?;
+        let (place, asked) = (&way.place, way.asks());
+        let scope = Scope::of(asked.query);
+        search.single(&place.rig, scope, asked.query, (asked.with, place.at), &place.positions)
     }
 
-    /// As things stand, and as the best few readings want them, each with the power on and off.
-    fn setups(&self, search: &Search, ranked: &[Ranked]) -> Vec<Rig> {
+    /// As things stand, and as the best few readings want them, each with the power on and off, as far as it costs less than
+    /// a limit to come to them.
+    fn setups(&self, search: &Search, ranked: &[Ranked], limit: f64) -> Vec<Rig> {
         let wanted = ranked.iter().filter_map(|ranked| match &ranked.what {
             What::Pick(pick) => Some(&search.rounds[pick.round].rig),
             What::Open(..) => None,
@@ -360,6 +371,7 @@ impl<'p, 'a> Planner<'p, 'a> {
                 setups.extend(both);
             }
         }
+        setups.retain(|rig| search.floor(rig).is_some_and(|floor| floor < limit));
         setups
     }
 

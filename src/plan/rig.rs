@@ -7,7 +7,7 @@ use crate::predict::{ALL_ON, Power, Setup};
 use crate::wiring::Facts;
 
 /// The conditions of a reading but for the handles.
-#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Default)]
 pub struct Rig {
     /// Whether anything is on.
     pub on: bool,

@@ -63,8 +63,8 @@ impl<'s, 'a> Search<'s, 'a> {
         let open = self.belief.bits();
         let mut order: Vec<(f64, Scope, &Rig)> = Vec::new();
         for rig in rigs {
-            let floor = self.floor(rig);
-            order.extend(floor.into_iter().flat_map(|floor| Scope::ALL.map(|scope| (floor, scope, rig))));
+            let Some(way) = self.way(rig) else { continue };
+            order.extend(Scope::ALL.map(|scope| (self.least(&way, scope), scope, rig)));
         }
         order.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(b.2)));
         let mut picks: Vec<Pick> = Vec::new();
@@ -110,10 +110,28 @@ impl<'s, 'a> Search<'s, 'a> {
     }
 
     /// The least that a reading in a rig costs.
-    fn floor(&self, rig: &Rig) -> Option<f64> {
+    pub fn floor(&self, rig: &Rig) -> Option<f64> {
+        self.way(rig).map(|way| way.cost())
+    }
+
+    /// The way to looking at the light in a rig.
+    fn way(&self, rig: &Rig) -> Option<Errand> {
         let positions = &self.present.positions;
         let want = Want { rig, positions, at: None, far: None, probes: 0, to_earth: false, barred: &[] };
-        Errand::to(self.site, self.present, &want).map(|errand| errand.cost())
+        Errand::to(self.site, self.present, &want)
+    }
+
+    /// The least that a reading of a scope costs, where it is so far to looking at the light: with a probe, in a box that
+    /// has to be come to, and proved dead where it has no power.
+    fn least(&self, way: &Errand, scope: Scope) -> f64 {
+        if scope == Scope::Look {
+            return way.cost();
+        }
+        let (prices, after) = (self.site.prices(), &way.after);
+        let probe = if after.rig.on { prices.work.probe * prices.factor.live } else { prices.work.probe };
+        let prove = if !after.rig.on && after.dead.is_empty() { prices.work.prove } else { 0.0 };
+        let go = if after.at.is_none() { prices.travel.outlet } else { 0.0 };
+        way.cost() - prices.work.flip + probe + prove + go
     }
 
     /// Bits a minute of a pick, exactly: by itself or with the campaign it opens, whichever is more; with the bits that
