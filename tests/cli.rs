@@ -127,7 +127,7 @@ fn the_exit_status_says_how_it_ended() {
         (2, vec!["next", &open, "--at", "nowhere"]),
         (2, vec!["next", &open, "--top", "0"]),
         (3, vec!["next", missing]),
-        (2, vec!["verdict", &settled, "--buried", "2"]),
+        (2, vec!["verdict", &settled, "--buried", "3"]),
         (2, vec!["verdict", &settled, "--buried", "-1"]),
         (2, vec!["verdict", &settled, "--jsn"]),
         (2, vec!["draw", &settled, "--format", "bmp"]),

@@ -340,19 +340,9 @@ impl Case<'_> {
             .collect()
     }
 
-    /// For each reading the chance that it is wrong, over what is left.
-    fn p_wrong(&self) -> Vec<f64> {
-        let readings = self.call.readings.len();
-        let whole: f64 = self.posterior.rows.iter().map(|row| row.p).sum();
-        let of = |reading: usize| {
-            let sum: f64 = self.posterior.rows.iter().map(|row| row.p * row.wrong[reading]).sum();
-            if whole > 0.0 { sum / whole } else { 0.0 }
-        };
-        (0..readings).map(of).collect()
-    }
-
     fn disbelieved(&self) -> Vec<Disbelieved> {
-        let wrong = self.p_wrong().into_iter().enumerate().filter(|(_, p)| *p >= 0.5);
+        let wrong = (0..self.call.readings.len()).map(|at| (at, self.posterior.wrong(at)));
+        let wrong = wrong.filter(|(_, p)| *p >= 0.5);
         wrong.map(|(at, p)| Disbelieved { reading: at + 1, p_wrong: rounded(p) }).collect()
     }
 

@@ -7,7 +7,7 @@
 use super::evidence::{Answer, Evidence, Group};
 use crate::call::Reading;
 use crate::predict::{ANY_LOAD, Forecast, Ghosts, Loads, Scene, Table};
-use crate::wiring::{Space, Walls};
+use crate::wiring::Space;
 use crate::workers;
 use std::borrow::Cow;
 
@@ -19,6 +19,9 @@ const FAINT: f64 = 1e-6;
 
 /// Rows that end with less than this have lost.
 const HOLDS: f64 = 1e-3;
+
+/// Heavier rows hold nearly all where no more than this is left.
+const LEFT: f64 = 1e-3;
 
 /// The log of a share that adds nothing to a sum.
 const NAUGHT: f64 = -60.0;
@@ -37,10 +40,9 @@ pub struct Weighed {
     pub senses: Vec<f64>,
     /// For each of the senses how likely each of the other loads is beside these walls.
     pub loads: Vec<Loads>,
-    /// For each reading, the log of what it contributes, averaged over senses.
-    pub logs: Vec<f64>,
-    /// For each reading, the probability that an answer of it is wrong, if these are the walls.
-    pub wrong: Vec<f64>,
+    /// For each reading, the probability that an answer of it is wrong, if these are the walls. It is not worked out where
+    /// heavier rows hold nearly all.
+    pub wrong: Option<Vec<f64>>,
 }
 
 /// The posterior over walls.
@@ -152,12 +154,20 @@ const UNEXPLAINED: f64 = 0.05;
 impl Posterior {
     /// Whether what is left explains the readings badly: a failure may be behind it.
     pub fn is_strained(&self, readings: usize) -> bool {
-        let whole: f64 = self.rows.iter().map(|row| row.p).sum();
-        let wrong =
-            |reading: usize| self.rows.iter().map(|row| row.p * row.wrong[reading]).sum::<f64>() / whole;
-        whole <= 0.0
+        self.rows.is_empty()
             || self.something_else >= UNEXPLAINED
-            || (0..readings).any(|reading| wrong(reading) >= DOUBTED)
+            || (0..readings).any(|reading| self.wrong(reading) >= DOUBTED)
+    }
+
+    /// The chance that an answer of a reading is wrong, over what is left.
+    pub fn wrong(&self, reading: usize) -> f64 {
+        let (mut sum, mut whole) = (0.0, 0.0);
+        for row in &self.rows {
+            let Some(wrong) = &row.wrong else { continue };
+            sum += row.p * wrong[reading];
+            whole += row.p;
+        }
+        if whole > 0.0 { sum / whole } else { 0.0 }
     }
 
     /// The prior of what still holds.
@@ -249,10 +259,14 @@ impl<'a> Weighing<'a> {
             if missed <= MAY_MISS {
                 return self.finish(rows, other, missed);
             }
-            let floor = top + libm::log(mass * MAY_MISS / (2 * left.len() * self.evidence.states()) as f64);
             // The likeliest row is taken to its end: it says how far behind the others are.
             let lead = left.iter().map(|row| row.best).fold(f64::NEG_INFINITY, f64::max);
-            let hopeful = rows.iter_mut().filter(|row| row.done < all && row.best > floor).collect();
+            let bound = top + libm::log(mass * MAY_MISS / (2 * left.len() * self.evidence.states()) as f64);
+            let floor = if done.is_empty() { lead.max(bound) } else { bound };
+            let hopeful = rows
+                .iter_mut()
+                .filter(|row| row.done < all && (row.best > floor || row.best >= lead))
+                .collect();
             self.each(hopeful, |weighing, row, ghosts| {
                 let to = if row.best >= lead { all } else { row.done + 1 };
                 while row.done < to {
@@ -339,16 +353,27 @@ impl<'a> Weighing<'a> {
         let share = |row: &Row| row.mass(top) / mass;
         let (held, faint): (Vec<&Row>, Vec<&Row>) = done.into_iter().partition(|row| share(row) > FAINT);
         let faint: f64 = faint.into_iter().map(share).sum();
-        let mut weighed: Vec<Weighed> = self.each(held, |weighing, row, ghosts| {
-            let walls = &weighing.space.rows[row.row].walls;
-            let (logs, wrong) = detail(weighing.scene, weighing.evidence, walls, &row.logs, ghosts);
-            let mut senses = vec![0.0; weighing.evidence.senses()];
+        let mut weighed: Vec<(Weighed, &Row)> = Vec::new();
+        for row in held {
+            let mut senses = vec![0.0; self.evidence.senses()];
             let loads = loads(row, top, senses.len());
             for beside in row.logs.chunks(senses.len()) {
                 senses.iter_mut().zip(beside).for_each(|(sense, log)| *sense += libm::exp(log - top) / mass);
             }
-            Weighed { row: row.row, p: share(row), senses, loads, logs, wrong }
+            weighed.push((Weighed { row: row.row, p: share(row), senses, loads, wrong: None }, row));
+        }
+        weighed.sort_by(|(a, _), (b, _)| b.p.total_cmp(&a.p).then(a.row.cmp(&b.row)));
+        let all: f64 = weighed.iter().map(|(one, _)| one.p).sum();
+        let mut before = 0.0;
+        let heavy = weighed.iter_mut().take_while(|(one, _)| {
+            let lighter = before <= (1.0 - LEFT) * all;
+            before += one.p;
+            lighter
         });
+        self.each(heavy.collect(), |weighing, (one, row), ghosts| {
+            one.wrong = Some(weighing.wrong(row, ghosts));
+        });
+        let weighed = weighed.into_iter().map(|(one, _)| one).collect();
         let kept = |row: &Row| row.done == self.order.len() && row.mass(top) / mass > HOLDS;
         let lost = rows.iter().filter(|row| !kept(row)).map(|row| Lost {
             row: row.row,
@@ -356,13 +381,40 @@ impl<'a> Weighing<'a> {
             by: row.worst.1,
         });
         let lost: Vec<Lost> = lost.collect();
-        weighed.sort_by(|a, b| b.p.total_cmp(&a.p).then(a.row.cmp(&b.row)));
         Posterior {
             rows: weighed,
             something_else: libm::exp(other - top) / mass,
             uncovered: missed + faint,
             lost,
         }
+    }
+
+    /// For each reading the chance that it is wrong beside a row.
+    fn wrong(&self, row: &Row, ghosts: &mut Ghosts) -> Vec<f64> {
+        let (evidence, walls) = (self.evidence, &self.space.rows[row.row].walls);
+        let all: Vec<Vec<Table>> =
+            evidence.forecasts.iter().map(|forecast| forecast.tables(self.scene, walls, ghosts)).collect();
+        let whole: f64 = row.logs.iter().map(|log| libm::exp(log - row.best)).sum();
+        let states: Vec<f64> = row.logs.iter().map(|log| libm::exp(log - row.best) / whole).collect();
+        let mut wrong = vec![0.0; evidence.readings()];
+        for group in &evidence.groups {
+            let tables: Vec<Cow<Table>> =
+                group.answers.iter().map(|a| Cow::Borrowed(&all[a.reading][a.answer])).collect();
+            let (sound, stuck) = sound_and_stuck(evidence, group, &tables);
+            for (answer, table) in group.answers.iter().zip(&tables) {
+                let slip = group.errors.transient * evidence.blind(*answer);
+                let fits = evidence.by_state(table, &group.positions);
+                let mut p = 0.0;
+                let beside = sound.iter().cycle().zip(fits.iter().cycle());
+                for (&weight, (&sound, fit)) in states.iter().zip(beside) {
+                    let good = (1.0 - group.errors.transient) * fit;
+                    let whole = (sound + stuck).max(1e-300);
+                    p += weight * (stuck + sound * slip / (good + slip).max(1e-300)) / whole;
+                }
+                wrong[answer.reading] = f64::max(wrong[answer.reading], p);
+            }
+        }
+        wrong
     }
 }
 
@@ -420,41 +472,4 @@ fn sound_and_stuck(evidence: &Evidence, group: &Group, tables: &[Cow<Table>]) ->
         beside.for_each(|(sound, fit)| *sound *= (1.0 - group.errors.transient) * fit + slip);
     }
     (sound, persistent * stuck)
-}
-
-/// For each reading: the log it adds, averaged over states, and the chance that it is wrong.
-fn detail(
-    scene: &Scene,
-    evidence: &Evidence,
-    walls: &Walls,
-    logs: &[f64],
-    ghosts: &mut Ghosts,
-) -> (Vec<f64>, Vec<f64>) {
-    let all: Vec<Vec<Table>> =
-        evidence.forecasts.iter().map(|forecast| forecast.tables(scene, walls, ghosts)).collect();
-    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let whole: f64 = logs.iter().map(|log| libm::exp(log - top)).sum();
-    let states: Vec<f64> = logs.iter().map(|log| libm::exp(log - top) / whole).collect();
-    let mut adds = vec![0.0; evidence.readings()];
-    let mut wrong = vec![0.0; evidence.readings()];
-    for group in &evidence.groups {
-        let tables: Vec<Cow<Table>> =
-            group.answers.iter().map(|a| Cow::Borrowed(&all[a.reading][a.answer])).collect();
-        let (sound, stuck) = sound_and_stuck(evidence, group, &tables);
-        for (answer, table) in group.answers.iter().zip(&tables) {
-            let slip = group.errors.transient * evidence.blind(*answer);
-            let fits = evidence.by_state(table, &group.positions);
-            // Whatever the state: what nobody knows of it does not make the reading any better.
-            let mut p = 0.0;
-            let beside = sound.iter().cycle().zip(fits.iter().cycle());
-            for (&weight, (&sound, fit)) in states.iter().zip(beside) {
-                let good = (1.0 - group.errors.transient) * fit;
-                let whole = (sound + stuck).max(1e-300);
-                p += weight * (stuck + sound * slip / (good + slip).max(1e-300)) / whole;
-                adds[answer.reading] += weight * libm::log(whole) / group.answers.len() as f64;
-            }
-            wrong[answer.reading] = f64::max(wrong[answer.reading], p);
-        }
-    }
-    (adds, wrong)
 }
