@@ -116,7 +116,10 @@ pub fn reach(call: &Call, knowledge: &Knowledge, space: &Space) -> Verdict {
     verdict::with_case(call, knowledge, space, &mut Ledger::default(), |case, scene| {
         let mut verdict = case.verdict();
         if verdict.state == State::Open {
-            verdict.state = Planner::new(case, scene, &verdict, Wish::default()).next().state;
+            let planner = Planner::new(case, scene, &verdict, Wish::default());
+            if !planner.offers_something() {
+                verdict.state = planner.next().state;
+            }
         }
         verdict
     })
@@ -269,6 +272,20 @@ impl<'p, 'a> Planner<'p, 'a> {
             }
         }
         Vec::new()
+    }
+
+    /// Whether there is anything to suggest, be it the best or not: it takes no longer than to find the first.
+    fn offers_something(&self) -> bool {
+        let taken = Taken::of(self.site.call, true);
+        if self.case.space.rows.is_empty() {
+            return !self.unlisted(&taken).is_empty();
+        }
+        if !open::candidates(&self.site, &self.belief, &self.present, &taken).is_empty() {
+            return true;
+        }
+        let mut search = Search::new(&self.site, self.scene, &self.coarse, &self.present, &taken, self.error);
+        let rigs = rigs::all(&self.site, &self.present, self.wish.dead_only);
+        rigs.iter().any(|rig| !self.ranked(&mut search, std::slice::from_ref(rig)).is_empty())
     }
 
     /// Where no wiring could be listed nothing is to be weighed. First what cuts the search and can be read as the handles
