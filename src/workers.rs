@@ -60,3 +60,34 @@ pub(crate) fn map_with<T: Send, M: Send, R: Send>(
 pub(crate) fn map<T: Send, R: Send>(items: Vec<T>, work: impl Fn(T) -> R + Sync) -> Vec<R> {
     map_with(items, 1, &mut vec![(); count()], |item, ()| work(item))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::map_with;
+
+    #[test]
+    fn results_keep_their_order_however_many_work() {
+        for workers in 1..5 {
+            let items: Vec<usize> = (0..100).collect();
+            let mut worked = vec![0; workers];
+            let squares = map_with(items, 7, &mut worked, |item, done| {
+                *done += 1;
+                item * item
+            });
+            assert_eq!(squares, (0..100).map(|item| item * item).collect::<Vec<_>>());
+            assert_eq!(worked.iter().sum::<usize>(), 100);
+        }
+    }
+
+    #[test]
+    fn nothing_to_do_is_done_by_anybody() {
+        assert!(map_with(Vec::<u8>::new(), 1, &mut [(), ()], |item, ()| item).is_empty());
+        assert_eq!(map_with(vec![1, 2, 3], 64, &mut [0; 3], |item, done: &mut i32| item + *done), [1, 2, 3]);
+    }
+
+    #[test]
+    #[should_panic(expected = "seven")]
+    fn what_goes_wrong_with_one_is_not_kept_quiet() {
+        map_with((0..20).collect(), 1, &mut [(), ()], |item, ()| assert!(item != 7, "seven"));
+    }
+}

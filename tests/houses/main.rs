@@ -10,6 +10,7 @@ mod drawn;
 mod faulty;
 mod judge;
 mod spice;
+mod told;
 mod unsure;
 
 use judge::{Kind, judge_all};
@@ -94,5 +95,19 @@ fn a_house_that_misled_comes_out_as_drawn() {
 #[test]
 fn a_house_that_left_nothing_to_list_comes_out_as_drawn() {
     let all = faulty::judge_all(930_072, 1, 1).whole();
+    assert_eq!((all.showable, all.named, all.wrong), (1, 1, 0));
+}
+
+/// A line broken between two boxes, one of them shut: called a splice that does not touch, once, by ghosts alone.
+#[test]
+fn a_house_with_a_wire_broken_in_the_dark_comes_out_as_drawn() {
+    let all = faulty::judge_all(950_043, 1, 1).whole();
+    assert_eq!((all.showable, all.named, all.wrong), (1, 1, 0));
+}
+
+/// A ground on the shell, and a box that nobody knows of: no wiring fitted, once.
+#[test]
+fn a_house_with_a_buried_box_and_a_ground_for_a_neutral_comes_out_as_drawn() {
+    let all = faulty::judge_all(950_053, 1, 1).whole();
     assert_eq!((all.showable, all.named, all.wrong), (1, 1, 0));
 }

@@ -1,0 +1,156 @@
+//! Calls told by hand. What is read follows from the circuit that stands beside each, by what a lamp and a tester do between
+//! line and neutral; nothing is worked out by the program.
+
+use lath::files::{packs, parse_str};
+use lath::verdict::{DefectFound, Verdict};
+use lath::wiring::Options;
+
+fn verdict(job: &str) -> Verdict {
+    let call = parse_str("told by hand", job).unwrap().call;
+    lath::verdict::reach(&call, &packs::embedded().unwrap(), Options::default())
+}
+
+fn role(verdict: &Verdict, wire: &str) -> (String, f64) {
+    let found = verdict.wires.iter().find(|found| found.wire == wire).unwrap();
+    (format!("{:?}", found.role).to_lowercase(), found.p)
+}
+
+fn named<'v>(verdict: &'v Verdict, what: &str) -> Option<&'v DefectFound> {
+    verdict.defects.iter().find(|defect| defect.what == what)
+}
+
+/// Panel to the pantry by an armoured cable, line on the white; black of the second cable from the switch to the lamp's
+/// center. The shell is on the metal of the box, which the armour takes back to the panel; the white beside it is capped.
+const ARMOUR: &str = r#"
+lath: 1
+call: {goal: repair, complaint: "The light flickers."}
+house: {region: us, built: 1958, supply: 120, grounds: none, feeds: [{name: "7"}],
+        reference: {what: water pipe, proven: 120}}
+boxes:
+  - name: pantry
+    kind: switch
+    opened: true
+    cables: [{tag: a, sheath: armored, wires: [black, white]}, {tag: b, sheath: armored, wires: [black, white]}]
+    devices: [{name: switch, kind: single-pole}]
+    joints: [[a.white, switch.s1], [a.black, b.white], [b.black, switch.s2]]
+  - name: ceiling
+    kind: light
+    opened: true
+    reach: steps
+    cables: [{tag: a, sheath: armored, wires: [black, white]}]
+    devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]
+    joints: [[a.black, light.center], [metal, light.shell]]
+readings:
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: up}, lamp: in, reads: lit}
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: down}, lamp: in, reads: dark}
+  - {do: volts, at: pantry, points: [a.black, a.white, b.black], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: down}, lamp: in, reads: [0, 120, 0]}
+  - {do: volts, at: pantry, points: [a.black, a.white, b.black], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: up}, lamp: in, reads: [0, 120, 120]}
+  - {do: volts, at: ceiling, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: up}, lamp: out, reads: [120, 0]}
+"#;
+
+#[test]
+fn armour_that_does_the_work_of_a_neutral_is_named() {
+    let verdict = verdict(ARMOUR);
+    let found = named(&verdict, "ground-as-neutral").unwrap_or_else(|| panic!("{:?}", verdict.defects));
+    assert!(found.p >= 0.9 && found.at == "ceiling", "{found:?}");
+    assert!(verdict.contradiction.is_none() && verdict.disbelieved.is_empty(), "{:?}", verdict.disbelieved);
+    for (wire, is) in [("pantry/a.white", "line"), ("pantry/a.black", "neutral"), ("ceiling/a.black", "load")]
+    {
+        let (role, p) = role(&verdict, wire);
+        assert!(role == is && p >= 0.9, "{wire}: {role} {p}");
+    }
+}
+
+/// Panel to the ceiling: black on the lamp's center, white joined to the white of the leg to the switch; the leg's black
+/// comes back from the switch to the shell. With the switch off the lamp takes the line through to its black.
+const IN_THE_NEUTRAL: &str = r#"
+lath: 1
+call: {goal: identify}
+house: {region: us, built: 1951, supply: 120, grounds: none, feeds: [{name: "7"}],
+        reference: {what: water pipe, proven: 120}}
+boxes:
+  - name: pantry
+    kind: switch
+    opened: true
+    cables: [{tag: a, wires: [black, white]}]
+    devices: [{name: switch, kind: single-pole}]
+    joints: [[a.white, switch.s1], [a.black, switch.s2]]
+  - name: ceiling
+    kind: light
+    opened: true
+    reach: steps
+    cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, white]}]
+    devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]
+    joints: [[a.black, light.center], [a.white, b.white], [b.black, light.shell]]
+readings:
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: up}, lamp: in, reads: lit}
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: down}, lamp: in, reads: dark}
+  - {do: volts, at: pantry, points: [a.black, a.white], to: earth, with: high-impedance, breaker: on,
+     switches: {pantry: down}, lamp: in, reads: [120, 0]}
+  - {do: volts, at: pantry, points: [a.black, a.white], to: earth, with: high-impedance, breaker: on,
+     switches: {pantry: up}, lamp: in, reads: [0, 0]}
+  - {do: volts, at: ceiling, points: [a.black, a.white, b.black], to: earth, with: high-impedance, breaker: on,
+     switches: {pantry: up}, lamp: out, reads: [120, 0, 0]}
+"#;
+
+#[test]
+fn a_switch_in_the_neutral_is_an_arrangement_and_no_defect() {
+    let verdict = verdict(IN_THE_NEUTRAL);
+    let arrangement = verdict.arrangement.as_ref().unwrap();
+    assert_eq!(arrangement.scheme, "switched-neutral", "{}", arrangement.text);
+    assert!(arrangement.scheme_p >= 0.9 && verdict.defects.is_empty(), "{:?}", verdict.defects);
+    assert!(arrangement.text.contains("breaks the neutral"), "{}", arrangement.text);
+    for (wire, is) in
+        [("ceiling/a.black", "line"), ("ceiling/a.white", "neutral"), ("pantry/a.white", "neutral")]
+    {
+        let (role, p) = role(&verdict, wire);
+        assert!(role == is && p >= 0.9, "{wire}: {role} {p}");
+    }
+}
+
+/// Where a white is dead, its ends read open to each other and nobody has lifted it, it may be broken in its cable or lie
+/// loose in a joint at either end: ghosts do not tell how far along a break is. Feed at the hall; the white of the cable
+/// to the ceiling is broken.
+const BROKEN: &str = r#"
+lath: 1
+call: {goal: repair, complaint: "The light is dead."}
+house: {region: us, built: 1958, supply: 120, grounds: none, feeds: [{name: "7"}],
+        reference: {what: water pipe, proven: 120}}
+boxes:
+  - name: hall
+    kind: switch
+    opened: true
+    cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, white]}]
+    devices: [{name: switch, kind: single-pole}]
+    joints: [[a.black, switch.s1], [b.black, switch.s2], [a.white, b.white]]
+  - name: ceiling
+    kind: light
+    opened: true
+    reach: steps
+    cables: [{tag: a, wires: [black, white]}]
+    devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]
+    joints: [[a.black, light.center], [a.white, light.shell]]
+readings:
+  - {do: watch, light: ceiling, breaker: on, switches: {hall: up}, lamp: in, reads: dark}
+  - {do: watch, light: ceiling, breaker: on, switches: {hall: down}, lamp: in, reads: dark}
+  - {do: volts, at: ceiling, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {hall: up}, lamp: in, reads: [120, 120]}
+  - {do: volts, at: hall, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {hall: up}, lamp: in, reads: [120, 0]}
+  - {do: volts, at: ceiling, points: [a.black, a.white], to: earth, with: high-impedance, breaker: on,
+     switches: {hall: up}, lamp: out, reads: [120, SHOWN]}
+"#;
+
+#[test]
+fn ghosts_alone_do_not_tell_where_a_wire_is_open() {
+    for shown in ["0", "31", "58"] {
+        let verdict = verdict(&BROKEN.replace("SHOWN", shown));
+        let chances: Vec<(&str, f64)> =
+            verdict.defects.iter().map(|defect| (defect.what.as_str(), defect.p)).collect();
+        assert!(chances.iter().any(|(what, _)| *what == "open-wire"), "{shown}: {chances:?}");
+        assert!(chances.iter().all(|(_, p)| *p < 0.95), "{shown}: {chances:?}");
+    }
+}
