@@ -15,9 +15,6 @@ use crate::house::{BoxId, DeviceId, House, LocalPoint, Terminal};
 use crate::knowledge::Pole;
 use std::collections::BTreeMap;
 
-/// So many joints tried are as much work as one other step of the search.
-const TRIED_A_STEP: u64 = 4;
-
 /// Points of one net that are joined in the dark.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
 pub(super) struct DarkGroup {
@@ -141,7 +138,7 @@ impl<'a> Search<'a> {
             Joined::Tree if open.found.is_empty() => open.only_way(),
             Joined::Tree | Joined::Ring => match every_way(open) {
                 Some((ways, tried)) => {
-                    self.found.step(tried / TRIED_A_STEP);
+                    self.found.try_joints(tried);
                     ways
                 }
                 None => {

@@ -21,15 +21,24 @@ pub(super) struct Found {
 /// What makes a wiring itself: most of it in bytes, and joints that were not seen.
 type Key = (Box<[u8]>, Vec<FixedJoint>);
 
+/// So many joints tried count as one step of the search.
+const TRIED_A_STEP: u64 = 4;
+
+/// And one takes about as long as so many short ones.
+const WORK_A_TRIED: u64 = 10;
+
 /// Wirings found so far, each once.
 pub(super) struct Collection {
     all: Vec<Found>,
     known: FxHashMap<Key, usize>,
     steps: u64,
+    /// Joints tried on the way.
+    tried: u64,
     /// What is asked has too many answers.
     given_up: bool,
     most: usize,
     most_steps: u64,
+    most_work: u64,
 }
 
 impl Collection {
@@ -39,10 +48,17 @@ impl Collection {
             all: Vec::new(),
             known: FxHashMap::default(),
             steps: 0,
+            tried: 0,
             given_up: false,
             most,
             most_steps,
+            most_work: u64::MAX,
         }
+    }
+
+    /// The same, where it may take as many steps as it likes, but no longer than that.
+    pub(super) fn working(self, most_work: u64) -> Collection {
+        Collection { most_steps: u64::MAX, most_work, ..self }
     }
 
     /// Counts steps of the search; false when there have been enough.
@@ -51,9 +67,15 @@ impl Collection {
         !self.is_full()
     }
 
-    /// How many steps were counted.
-    pub(super) fn steps_taken(&self) -> u64 {
-        self.steps
+    /// Counts joints that were tried.
+    pub(super) fn try_joints(&mut self, tried: u64) {
+        self.tried += tried;
+        self.step(tried / TRIED_A_STEP);
+    }
+
+    /// How long it took: in steps of the shortest kind, about 40 nanoseconds each.
+    pub(super) fn work(&self) -> u64 {
+        self.steps + WORK_A_TRIED * self.tried
     }
 
     /// All that was found.
@@ -68,7 +90,10 @@ impl Collection {
 
     /// Whether there is more than can be listed.
     pub(super) fn is_full(&self) -> bool {
-        self.given_up || self.steps > self.most_steps || self.all.len() > self.most
+        self.given_up
+            || self.steps > self.most_steps
+            || self.work() > self.most_work
+            || self.all.len() > self.most
     }
 
     /// Keeps a wiring unless it is known; of two that differ only in whether the neutral's ring is closed where nobody

@@ -29,8 +29,8 @@ const MOST_WIRINGS: usize = 20_000;
 /// And so has one that takes more steps than this.
 const MOST_STEPS: u64 = 100_000;
 
-/// No more steps than this are spent on undoing the slips of one box.
-const MOST_UNDOING: u64 = 6_000_000;
+/// No more work than this is spent on undoing the slips of one box.
+const MOST_UNDOING: u64 = 12_000_000;
 
 /// Nor than this on one of them.
 const MOST_A_SLIP: u64 = 100_000;
@@ -144,7 +144,7 @@ impl Slipped<'_> {
                 }
             }
             if let Some(steps) = &mut steps {
-                **steps = steps.saturating_sub(collection.steps_taken());
+                **steps = steps.saturating_sub(collection.work());
             }
             if collection.is_full() {
                 left.insert(family.to_owned());
@@ -242,7 +242,7 @@ impl Slipped<'_> {
                 None => search.run(),
             }
         }
-        *steps = steps.saturating_sub(collection.steps_taken());
+        *steps = steps.saturating_sub(collection.work());
         let with_factor = |one: Found| {
             let factor = judge.factor(&one);
             (netlists[one.wiring.netlist].clone(), one, factor)

@@ -38,8 +38,8 @@ const FEW_STEPS: u64 = 400_000;
 /// Or, while readings cut it and nothing was found, than this.
 const GUIDED_STEPS: u64 = 1_500_000;
 
-/// Or, where nothing at all would be listed otherwise, than this for all levels together.
-const PATIENT_STEPS: u64 = 200_000_000;
+/// Or, where nothing at all would be listed otherwise, no longer than this for all levels together: some ten seconds.
+const PATIENCE: u64 = 250_000_000;
 
 /// How many readings that hints count one by one a wiring may be at odds with, tried in turn.
 const BUDGETS: [usize; 4] = [1, 3, 7, 15];
@@ -94,7 +94,7 @@ impl Listing {
         }
         if lister.found.is_empty() && matches!(readings, Readings::Hints(..)) && patient {
             // Whoever waits for a while is better served than with nothing.
-            lister.patience.set(PATIENT_STEPS);
+            lister.patience.set(PATIENCE);
             for level in std::mem::take(&mut lister.cut) {
                 lister.add(level);
             }
@@ -140,7 +140,7 @@ struct Lister<'a> {
     guided: Vec<Level>,
     /// With how few readings any wiring found is at odds.
     least: Option<usize>,
-    /// So many steps more may be taken, where it may take long.
+    /// So much more work may be done, where it may take long.
     patience: Cell<u64>,
 }
 
@@ -216,7 +216,6 @@ impl<'a> Lister<'a> {
             let (most, steps) = match () {
                 () if beside => (FEW_WIRINGS, FEW_STEPS),
                 () if rare => (2 * FEW_WIRINGS, 2 * FEW_STEPS),
-                () if self.patience.get() > 0 => (MOST_WIRINGS, self.patience.get()),
                 () => (MOST_WIRINGS, GUIDED_STEPS),
             };
             let Some(all) = self.list(level, Some(guide), most, steps) else { break };
@@ -234,7 +233,9 @@ impl<'a> Lister<'a> {
     /// would be a biased one: it is taken whole or not at all.
     fn list(&self, level: Level, guide: Option<Guide>, most: usize, steps: u64) -> Option<Vec<Found>> {
         let most = most.min(MOST_WIRINGS - self.found.len().min(MOST_WIRINGS));
-        let mut collection = Collection::new(most, steps);
+        let patience = self.patience.get();
+        let collection = Collection::new(most, steps);
+        let mut collection = if patience > 0 { collection.working(patience) } else { collection };
         let of_level =
             self.netlists.iter().enumerate().filter(|(at, _)| self.families.of[*at] == level.family);
         for (_, netlist) in of_level {
@@ -245,7 +246,7 @@ impl<'a> Lister<'a> {
                 None => search.run(),
             }
         }
-        self.patience.set(self.patience.get().saturating_sub(collection.steps_taken()));
+        self.patience.set(patience.saturating_sub(collection.work()));
         (!collection.is_full()).then(|| collection.into_all())
     }
 }
