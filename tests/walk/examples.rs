@@ -267,7 +267,12 @@ fn examples_come_to_the_verdict_of_their_files_whatever_is_between() {
         for (found, expected) in found.wires.iter().zip(&expected.wires) {
             assert_eq!((&found.wire, found.role), (&expected.wire, expected.role), "{name}");
         }
-        assert_eq!(found.cables, expected.cables, "{name}");
+        // Which rows are left unweighed, and stated as such, depends on the order of the readings.
+        assert_eq!(found.cables.len(), expected.cables.len(), "{name}");
+        for (found, expected) in found.cables.iter().zip(&expected.cables) {
+            assert_eq!(found.ends, expected.ends, "{name}");
+            assert!((found.p - expected.p).abs() < 2e-4, "{name}: {found:?}, {expected:?}");
+        }
         assert!(!items(&whole.proofs).is_empty(), "{name}: nothing was proved dead");
         assert!(
             items(&whole.done).iter().any(|said| said.contains("line to neutral")),
