@@ -50,7 +50,7 @@ enum Break {
 
 impl Break {
     /// What is left on the near side, in halves of the whole.
-    fn of_two(self) -> u8 {
+    fn halves(self) -> u8 {
         match self {
             Break::Near => 0,
             Break::Midway => 1,
@@ -143,6 +143,69 @@ impl Ghosts {
     }
 
     fn coupled(&self, nets: &Nets, p: NetId, q: NetId, meter: [u64; 2], at: Break) -> Coupled {
+        let mut names = Names::new(nets);
+        let ends = [names.of(p), names.of(q)];
+        let mut wires: Vec<u8> =
+            (0..self.wires).map(|wire| names.of(nets.of_group(nets.walls.wires[wire]))).collect();
+        let Broken { beyond, lengths } = self.broken(nets, at, &mut wires, &mut names);
+        let length =
+            |wire: usize| lengths.iter().find(|(at, _)| *at == wire).map_or(1, |(_, length)| *length);
+        let Names { next, held, .. } = names;
+        let mut pairs = vec![0; 2 * usize::from(next) * usize::from(next)];
+        let place = |a: u8, b: u8| 2 * (usize::from(a.min(b)) * usize::from(next) + usize::from(a.max(b)));
+        for beside in self.beside.iter().chain(&beyond) {
+            let (a, b) = (wires[beside.one], wires[beside.other]);
+            if a != b && (a > NEUTRAL || b > NEUTRAL) {
+                pairs[place(a, b) + usize::from(beside.single)] += length(beside.one) * length(beside.other);
+            }
+        }
+        for (wire, &name) in wires.iter().enumerate().filter(|(_, name)| **name > NEUTRAL) {
+            // What is left of a wire that is broken at its very end is a stub, and no net is nowhere.
+            pairs[place(name, name)] += length(wire).max(1);
+        }
+        Coupled { names: next, ends, pairs, held, meter }
+    }
+
+    /// What is left of a broken wire on either side lies beside the others of its cable, more or less far.
+    fn broken(&self, nets: &Nets, at: Break, wires: &mut Vec<u8>, names: &mut Names) -> Broken {
+        let (mut beyond, mut lengths) = (Vec::new(), Vec::new());
+        for fault in &nets.walls.faults {
+            let Fault::Broken(wire, far) = *fault else { continue };
+            let (near, of_far, far) = match far {
+                FarSide::Seen(far) => (at.halves(), 2 - at.halves(), far),
+                FarSide::Dark(group) => {
+                    let far = wires.len();
+                    wires.push(names.of(nets.of_group(group)));
+                    let in_cable = self.beside.iter().filter(|beside| !beside.single);
+                    beyond.extend(in_cable.filter_map(|beside| beside.with(wire, far)));
+                    (at.halves().min(1), (2 - at.halves()).min(1), far)
+                }
+            };
+            lengths.extend([(wire, near), (far, of_far)]);
+        }
+        Broken { beyond, lengths }
+    }
+}
+
+/// Broken wires in a network of floating nets.
+struct Broken {
+    /// What lies beside their far sides.
+    beyond: Vec<Beside>,
+    /// How many lengths of cable count for a wire; one where nothing is said.
+    lengths: Vec<(usize, u8)>,
+}
+
+/// Nets by name, in the order in which they come: poles first.
+struct Names {
+    of_net: [u8; NODES],
+    next: u8,
+    /// Names that are held at a share of the supply, in bits.
+    held: Vec<(u8, u64)>,
+}
+
+impl Names {
+    /// Names poles, and what lamps tie together.
+    fn new(nets: &Nets) -> Names {
         let mut names = [UNNAMED; NODES];
         names[usize::from(nets.line)] = LINE;
         names[usize::from(nets.neutral)] = NEUTRAL;
@@ -191,48 +254,17 @@ impl Ghosts {
                 }
             }
         }
-        let mut name = |net: NetId| {
-            let name = &mut names[usize::from(net)];
-            if *name == UNNAMED {
-                *name = next;
-                next += 1;
-            }
-            *name
-        };
-        let ends = [name(p), name(q)];
-        let mut wires: Vec<u8> =
-            (0..self.wires).map(|wire| name(nets.of_group(nets.walls.wires[wire]))).collect();
-        // What is left of a broken wire on either side lies beside the others of its cable, more or less far.
-        let mut beyond = Vec::new();
-        let mut lengths: Vec<(usize, u8)> = Vec::new();
-        for fault in &nets.walls.faults {
-            let Fault::Broken(wire, far) = *fault else { continue };
-            let (near, of_far, far) = match far {
-                FarSide::Seen(far) => (at.of_two(), 2 - at.of_two(), far),
-                FarSide::Dark(group) => {
-                    let far = wires.len();
-                    wires.push(name(nets.of_group(group)));
-                    let in_cable = self.beside.iter().filter(|beside| !beside.single);
-                    beyond.extend(in_cable.filter_map(|beside| beside.with(wire, far)));
-                    (at.of_two().min(1), (2 - at.of_two()).min(1), far)
-                }
-            };
-            lengths.extend([(wire, near), (far, of_far)]);
+        Names { of_net: names, next, held }
+    }
+
+    /// The name of a net.
+    fn of(&mut self, net: NetId) -> u8 {
+        let name = &mut self.of_net[usize::from(net)];
+        if *name == UNNAMED {
+            *name = self.next;
+            self.next += 1;
         }
-        let length =
-            |wire: usize| lengths.iter().find(|(at, _)| *at == wire).map_or(1, |(_, length)| *length);
-        let mut pairs = vec![0; 2 * usize::from(next) * usize::from(next)];
-        let place = |a: u8, b: u8| 2 * (usize::from(a.min(b)) * usize::from(next) + usize::from(a.max(b)));
-        for beside in self.beside.iter().chain(&beyond) {
-            let (a, b) = (wires[beside.one], wires[beside.other]);
-            if a != b && (a > NEUTRAL || b > NEUTRAL) {
-                pairs[place(a, b) + usize::from(beside.single)] += length(beside.one) * length(beside.other);
-            }
-        }
-        for (wire, &name) in wires.iter().enumerate().filter(|(_, name)| **name > NEUTRAL) {
-            pairs[place(name, name)] += length(wire);
-        }
-        Coupled { names: next, ends, pairs, held, meter }
+        *name
     }
 }
 

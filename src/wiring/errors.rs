@@ -32,7 +32,7 @@ const MOST_STEPS: u64 = 100_000;
 /// No more work than this is spent on undoing the slips of one box.
 const MOST_UNDOING: u64 = 12_000_000;
 
-/// Nor than this on one of them.
+/// Nor are more steps than this taken on one of them.
 const MOST_A_SLIP: u64 = 100_000;
 
 /// How many readings that hints count one by one a wiring with a slip may be at odds with.
@@ -64,8 +64,8 @@ pub(super) struct Slipped<'a> {
     pub(super) buried: u8,
 }
 
-/// Where landing errors are looked for, each place on its own.
-enum Place {
+/// Where landing errors are looked for, each on its own.
+enum Looked {
     Grounds,
     Box(BoxId),
     Neutrals(BoxId),
@@ -76,21 +76,21 @@ impl Slipped<'_> {
     /// The wirings with an error on grounds, or in one of the boxes given, which are opened and whole; with one in two of
     /// them where it is looked for so far.
     pub(super) fn everywhere(&self, boxes: &[BoxId], depth: Depth) -> Vec<Slips> {
-        let mut places = vec![Place::Grounds];
+        let mut places = vec![Looked::Grounds];
         for (nth, &at) in boxes.iter().enumerate() {
-            places.push(Place::Box(at));
+            places.push(Looked::Box(at));
             if self.deep && self.call.house.feeds.len() > 1 {
-                places.push(Place::Neutrals(at));
+                places.push(Looked::Neutrals(at));
             }
             if depth == Depth::Twice {
-                places.extend(boxes[nth + 1..].iter().map(|&other| Place::Boxes(at, other)));
+                places.extend(boxes[nth + 1..].iter().map(|&other| Looked::Boxes(at, other)));
             }
         }
         let listed = workers::map(places, |place| match place {
-            Place::Grounds => vec![self.on_grounds()],
-            Place::Box(at) => vec![self.at(at)],
-            Place::Neutrals(at) => vec![self.joined_neutrals(at)],
-            Place::Boxes(at, other) => self.at_both(at, other),
+            Looked::Grounds => vec![self.on_grounds()],
+            Looked::Box(at) => vec![self.at(at)],
+            Looked::Neutrals(at) => vec![self.joined_neutrals(at)],
+            Looked::Boxes(at, other) => self.at_both(at, other),
         });
         listed.into_iter().flatten().collect()
     }
@@ -115,12 +115,12 @@ impl Slipped<'_> {
     }
 
     /// Lists wirings as if the box were apart, and keeps those that one slip explains. Gives the families of which there
-    /// are too many. With a number of steps it takes no more, and leaves out what readings rule out.
+    /// are too many. With an amount of work it takes no more, and leaves out what readings rule out.
     pub(super) fn with_box_apart(
         &self,
         layout: &Layout,
         slips: &mut Slips,
-        mut steps: Option<&mut u64>,
+        mut work: Option<&mut u64>,
     ) -> BTreeSet<String> {
         let mut apart = self.call.house.clone();
         let outlet = &mut apart.boxes[usize::from(layout.at.0)];
@@ -134,17 +134,17 @@ impl Slipped<'_> {
         families.dedup();
         let mut left = BTreeSet::new();
         for family in families {
-            let most = steps.as_deref().map_or(MOST_STEPS, |&steps| steps.min(MOST_STEPS));
+            let most = work.as_deref().map_or(MOST_STEPS, |&work| work.min(MOST_STEPS));
             let mut collection = Collection::new(MOST_WIRINGS, most);
             for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| n.family == family) {
                 let search = Search::new(&apart, &free, netlist, named, 0, &mut collection);
-                match self.hints.filter(|_| steps.is_some()) {
+                match self.hints.filter(|_| work.is_some()) {
                     Some(hints) => search.guided(Guide { hints, budget: DOUBTS, straight: false }).run(),
                     None => search.run(),
                 }
             }
-            if let Some(steps) = &mut steps {
-                **steps = steps.saturating_sub(collection.work());
+            if let Some(work) = &mut work {
+                **work = work.saturating_sub(collection.work());
             }
             if collection.is_full() {
                 left.insert(family.to_owned());
@@ -175,7 +175,7 @@ impl Slipped<'_> {
         families: &dyn Fn(&str) -> bool,
         slips: &mut Slips,
     ) {
-        let mut steps = MOST_UNDOING;
+        let mut work = MOST_UNDOING;
         let share = |slip: &Slip| self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64;
         let mut likeliest: Vec<&Slip> = layout.slips.iter().collect();
         likeliest.sort_by(|a, b| share(b).total_cmp(&share(a)));
@@ -183,7 +183,7 @@ impl Slipped<'_> {
             let house = self.with_joints(layout.at, layout.mended(&slip.home));
             let facts = Facts::new(&house);
             let share = share(slip);
-            let found = self.listed_with(&house, &facts, buried, &mut steps, families);
+            let found = self.listed_with(&house, &facts, buried, &mut work, families);
             for (netlist, one, factor) in found {
                 let meant = layout.all_meant(&netlist, &one);
                 if !layout.is_sound(&netlist, &one, &meant, &layout.home) {
@@ -195,14 +195,14 @@ impl Slipped<'_> {
 
     /// Takes each switch of a box for one of another kind.
     fn exchanged(&self, layout: &Layout, slips: &mut Slips) {
-        let mut steps = MOST_UNDOING;
+        let mut work = MOST_UNDOING;
         let exchanges = layout.exchanges();
         let share = self.chance(DefectName::WrongDevice) / exchanges.len().max(1) as f64;
         for exchange in &exchanges {
             let mut house = self.with_joints(layout.at, exchange.joints.clone());
             house.devices[usize::from(exchange.device.0)].kind = exchange.kind;
             let facts = Facts::new(&house);
-            for (netlist, one, factor) in self.listed(&house, &facts, &mut steps, &|_| true) {
+            for (netlist, one, factor) in self.listed(&house, &facts, &mut work, &|_| true) {
                 slips.keep(&netlist, one, factor * share, std::slice::from_ref(&exchange.defect));
             }
         }
@@ -214,11 +214,11 @@ impl Slipped<'_> {
         &self,
         house: &House,
         facts: &Facts,
-        steps: &mut u64,
+        work: &mut u64,
         families: &dyn Fn(&str) -> bool,
     ) -> Vec<(Netlist, Found, f64)> {
         let most = if self.deep { self.buried } else { 0 };
-        (0..=most).flat_map(|buried| self.listed_with(house, facts, buried, steps, families)).collect()
+        (0..=most).flat_map(|buried| self.listed_with(house, facts, buried, work, families)).collect()
     }
 
     fn listed_with(
@@ -226,15 +226,15 @@ impl Slipped<'_> {
         house: &House,
         facts: &Facts,
         buried: u8,
-        steps: &mut u64,
+        work: &mut u64,
         families: &dyn Fn(&str) -> bool,
     ) -> Vec<(Netlist, Found, f64)> {
-        if *steps == 0 {
+        if *work == 0 {
             return Vec::new();
         }
         let netlists = self.netlists(house);
         let judge = Judge::new(facts, self.knowledge, &netlists);
-        let mut collection = Collection::new(MOST_WIRINGS, MOST_A_SLIP.min(*steps));
+        let mut collection = Collection::new(MOST_WIRINGS, MOST_A_SLIP.min(*work));
         for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {
             let search = Search::new(house, facts, netlist, named, buried, &mut collection);
             match self.hints {
@@ -242,7 +242,7 @@ impl Slipped<'_> {
                 None => search.run(),
             }
         }
-        *steps = steps.saturating_sub(collection.work());
+        *work = work.saturating_sub(collection.work());
         let with_factor = |one: Found| {
             let factor = judge.factor(&one);
             (netlists[one.wiring.netlist].clone(), one, factor)

@@ -10,8 +10,8 @@ use super::facts::Facts;
 use crate::house::{Joint, LocalPoint};
 use crate::knowledge::DefectName;
 
-/// No more steps than this are spent.
-const MOST_STEPS: u64 = 1_000_000;
+/// No more work than this is spent.
+const MOST_WORK: u64 = 1_000_000;
 
 impl Slipped<'_> {
     /// The wirings in which grounds do the work of neutrals in every joint that has both.
@@ -24,7 +24,7 @@ impl Slipped<'_> {
                 let (grounds, rest): (Vec<LocalPoint>, Vec<LocalPoint>) =
                     joint.points.iter().partition(|&&point| self.is_ground_or_metal(point));
                 let is_wire = |point: &&LocalPoint| matches!(point, LocalPoint::Wire(_));
-                // Metal does the same where armour or pipe reaches the box.
+                // Metal may do the same, by armour or pipe that reaches the box.
                 let ground = grounds.iter().find(is_wire).or(grounds.first()).copied();
                 let Some(ground) = ground.filter(|_| joint.sure && !rest.is_empty()) else {
                     outlet.joints.push(joint);
@@ -49,8 +49,8 @@ impl Slipped<'_> {
             return slips;
         }
         let facts = Facts { on_ground: alone, ..Facts::new(&house) };
-        let (chance, mut steps) = (self.chance(DefectName::GroundAsNeutral), MOST_STEPS);
-        for (netlist, mut found, factor) in self.listed(&house, &facts, &mut steps, &|_| true) {
+        let (chance, mut work) = (self.chance(DefectName::GroundAsNeutral), MOST_WORK);
+        for (netlist, mut found, factor) in self.listed(&house, &facts, &mut work, &|_| true) {
             found.walls.faults.extend(bonded.iter().copied());
             slips.keep(&netlist, found, factor * chance, &defects);
         }

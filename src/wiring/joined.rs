@@ -11,8 +11,8 @@ use super::netlist::Netlist;
 use crate::house::{BoxId, Joint, LocalPoint};
 use crate::knowledge::{DefectName, Pole};
 
-/// No more steps than this are spent.
-const MOST_STEPS: u64 = 1_000_000;
+/// No more work than this is spent.
+const MOST_WORK: u64 = 1_000_000;
 
 /// A joint of more points than this is not taken apart: there are too many ways.
 const MOST_POINTS: usize = 8;
@@ -21,7 +21,7 @@ impl Slipped<'_> {
     /// The wirings in which a joint in the box `at` has the neutrals of two circuits.
     pub(super) fn joined_neutrals(&self, at: BoxId) -> Slips {
         let mut slips = Slips::default();
-        let mut steps = MOST_STEPS;
+        let mut work = MOST_WORK;
         let joints = &self.call.house.outlet(at).joints;
         let places = joints.iter().filter(|joint| may_be_two(joint)).count();
         for (nth, joint) in joints.iter().enumerate().filter(|(_, joint)| may_be_two(joint)) {
@@ -45,7 +45,7 @@ impl Slipped<'_> {
                 let split = others.map(|(_, joint)| joint.points.clone()).chain(parts.clone());
                 let house = self.with_joints(at, split.filter(|points| points.len() > 1).collect());
                 let facts = Facts::new(&house);
-                for (netlist, found, factor) in self.listed(&house, &facts, &mut steps, &|_| true) {
+                for (netlist, found, factor) in self.listed(&house, &facts, &mut work, &|_| true) {
                     if self.are_neutrals(&netlist, &found, &parts) {
                         slips.keep(&netlist, found, factor * share, std::slice::from_ref(&defect));
                     }
