@@ -13,7 +13,9 @@ use super::laying::{Fragment, FragmentSet, Fragments, members};
 use super::pairing::{Dark, Entry, Search};
 use crate::house::{BoxId, DeviceId, House, LocalPoint, Terminal};
 use crate::knowledge::Pole;
+use rustc_hash::FxHashMap;
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// Points of one net that are joined in the dark.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
@@ -69,8 +71,22 @@ impl Closing {
     }
 }
 
+/// What was answered, for each question that came up.
+pub(super) type Answered = FxHashMap<Asked, Rc<[Closing]>>;
+
+/// All that the ways to join a net depend on, within one search.
+#[derive(PartialEq, Eq, Hash)]
+pub(super) struct Asked {
+    net: usize,
+    budget: usize,
+    fragments: usize,
+    loops: usize,
+    items: Vec<(Site, Item)>,
+    found: Vec<FoundJoint>,
+}
+
 /// A point of the net whose joint is not a fact.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub(super) enum Item {
     Wire { wire: WireIndex, fragment: usize },
     Terminal(DeviceId, Terminal),
@@ -78,7 +94,7 @@ pub(super) enum Item {
 }
 
 /// Where a point is: a box taken apart, or a dark box.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub(super) enum Site {
     Apart(BoxId),
     Dark(Dark),
@@ -90,9 +106,9 @@ pub(super) struct Open<'a> {
     facts: &'a Facts,
     hints: Option<&'a Hints>,
     /// How many readings more a way may be at odds with.
-    budget: usize,
-    /// Fragments of the net, by number.
-    pub(super) fragments: Vec<usize>,
+    pub(super) budget: usize,
+    /// How many fragments the net has: they are numbered as they come up in its points.
+    pub(super) fragments: usize,
     /// Points to be joined, each with its place, boxes taken apart first.
     pub(super) items: Vec<(Site, Item)>,
     /// Joints as found in boxes apart, or seen, in part, which points there may join.
@@ -108,20 +124,31 @@ pub(super) struct Open<'a> {
 
 impl<'a> Search<'a> {
     /// Every way to join a net that consists of a set of fragments, told apart by what is joined where nobody has looked.
-    pub(super) fn closings(&mut self, fragments: &Fragments, net: usize, set: FragmentSet) -> Vec<Closing> {
+    pub(super) fn closings(&mut self, fragments: &Fragments, net: usize, set: FragmentSet) -> Rc<[Closing]> {
         if set == 0 && self.is_needless(net) {
-            return vec![Closing::nothing()];
+            return Rc::new([Closing::nothing()]);
         }
         let ring = self.netlist.is_neutral(net);
         let fixed = self.fixed_items(net);
         if self.falls_apart(fragments, &fixed, set, ring) {
-            return Vec::new();
+            return Rc::new([]);
         }
         let open = self.open(fragments, net, set, fixed);
-        let ways = self.all_ways(&open);
+        let asked = open.asked(net);
+        if let Some(closings) = self.answered.get(&asked) {
+            return closings.clone();
+        }
+        // Many pairings differ in what is seen, and leave the same open.
+        let closings: Rc<[Closing]> = self.closings_of(&open, net).into();
+        self.answered.insert(asked, closings.clone());
+        closings
+    }
+
+    fn closings_of(&mut self, open: &Open, net: usize) -> Vec<Closing> {
+        let ways = self.all_ways(open);
         let against = |groups: &[DarkGroup]| {
             let doubts = |hints| groups.iter().map(|group| group.against(hints)).sum::<Option<usize>>();
-            self.hints.map_or(Some(0), doubts).filter(|cost| self.cost + cost <= self.budget)
+            self.hints.map_or(Some(0), doubts).filter(|cost| *cost <= open.budget)
         };
         let with_cables = |Way { groups, hidden, closed }: Way| {
             let cost = against(&groups)?;
@@ -209,19 +236,21 @@ impl<'a> Search<'a> {
             fragments.all[f].open.iter().map(move |&(site, wire)| (site, Item::Wire { wire, fragment: f }))
         };
         let mut items: Vec<(Site, Item)> = members(set).flat_map(of).chain(fixed).collect();
-        items.sort_by_key(|(site, _)| *site);
+        items.sort_unstable();
         let apart_here = |at: &BoxId| items.iter().any(|(site, _)| *site == Site::Apart(*at));
         let joint =
             |fragment: usize, joint: usize| FoundJoint { at: self.facts.joints[joint].at, fragment, joint };
         let joints = members(set).flat_map(|f| fragments.all[f].joints.iter().map(move |&j| joint(f, j)));
-        let found = joints.filter(|found| apart_here(&found.at)).collect();
+        let mut found: Vec<FoundJoint> = joints.filter(|found| apart_here(&found.at)).collect();
+        found.sort_unstable_by_key(|found| found.joint);
+        number(&mut items, &mut found);
         Open {
             house: self.house,
             facts: self.facts,
             hints: self.hints,
             budget: self.budget.saturating_sub(self.cost),
             loops: members(set).map(|f| fragments.all[f].loops).sum(),
-            fragments: members(set).collect(),
+            fragments: members(set).count(),
             items,
             found,
             ring: self.netlist.is_neutral(net),
@@ -250,7 +279,7 @@ enum Joined {
 }
 
 /// A joint as found that points may join.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub(super) struct FoundJoint {
     pub(super) at: BoxId,
     pub(super) fragment: usize,
@@ -266,7 +295,36 @@ pub(super) struct Bin {
     pub(super) items: Vec<usize>,
 }
 
+/// Numbers fragments as they come up, so that the same points are the same question.
+fn number(items: &mut [(Site, Item)], found: &mut [FoundJoint]) {
+    let mut known: Vec<usize> = Vec::new();
+    let mut number = |fragment: &mut usize| {
+        let at = known.iter().position(|one| one == fragment);
+        *fragment = at.unwrap_or_else(|| {
+            known.push(*fragment);
+            known.len() - 1
+        });
+    };
+    for (_, item) in items {
+        if let Item::Wire { fragment, .. } = item {
+            number(fragment);
+        }
+    }
+    found.iter_mut().for_each(|found| number(&mut found.fragment));
+}
+
 impl Open<'_> {
+    fn asked(&self, net: usize) -> Asked {
+        Asked {
+            net,
+            budget: self.budget,
+            fragments: self.fragments,
+            loops: self.loops,
+            items: self.items.clone(),
+            found: self.found.clone(),
+        }
+    }
+
     fn joined_fully(&self) -> Joined {
         let place = |site: Site| if let Site::Dark(_) = site { Site::Dark(0) } else { site };
         let mut bins: BTreeMap<Site, Bin> = BTreeMap::new();
@@ -286,11 +344,10 @@ impl Open<'_> {
     /// The pieces that joints leave the net in, and how many independent rings they close, if joints as found in a box
     /// taken apart in part are one with the points to be joined there.
     fn shape(&self, bins: &[Bin]) -> (usize, usize) {
-        let count = self.fragments.len() + bins.len();
+        let count = self.fragments + bins.len();
         let mut parent: Vec<usize> = (0..count).collect();
         let mut pieces = count;
         let mut rings = self.loops;
-        let number = |fragment: usize| self.fragments.iter().position(|f| *f == fragment).unwrap_or(0);
         let mut link = |one: usize, other: usize| {
             let (a, b) = (find(&parent, one), find(&parent, other));
             if a == b {
@@ -301,14 +358,14 @@ impl Open<'_> {
             }
         };
         for (at, bin) in bins.iter().enumerate() {
-            let node = self.fragments.len() + at;
+            let node = self.fragments + at;
             for &item in &bin.items {
                 if let Item::Wire { fragment, .. } = self.items[item].1 {
-                    link(number(fragment), node);
+                    link(fragment, node);
                 }
             }
             let here = self.found.iter().filter(|found| bin.site == Site::Apart(found.at));
-            here.for_each(|found| link(number(found.fragment), node));
+            here.for_each(|found| link(found.fragment, node));
         }
         (pieces, rings)
     }
@@ -379,17 +436,25 @@ impl Open<'_> {
         group
     }
 
-    /// Whether too many readings speak against joining two points in the dark.
-    pub(super) fn are_apart(&self, one: usize, other: usize) -> bool {
-        let Some(hints) = self.hints else { return false };
+    /// How many readings speak against joining two points in the dark; `None` where they are not joined whatever else is.
+    pub(super) fn against(&self, one: usize, other: usize) -> Option<usize> {
+        let Some(hints) = self.hints else { return Some(0) };
         match (self.items[one].1, self.items[other].1) {
-            (Item::Wire { wire, .. }, Item::Wire { wire: other, .. }) => {
-                hints.against(wire, other) > self.budget
-            }
+            (Item::Wire { wire, .. }, Item::Wire { wire: other, .. }) => Some(hints.against(wire, other)),
             (Item::Wire { wire, .. }, Item::Pole(pole)) | (Item::Pole(pole), Item::Wire { wire, .. }) => {
-                hints.not_pole(wire, usize::from(pole.is_neutral()))
+                (!hints.not_pole(wire, usize::from(pole.is_neutral()))).then_some(0)
             }
-            _ => false,
+            _ => Some(0),
+        }
+    }
+
+    /// How many readings speak against keeping two points in the dark apart.
+    pub(super) fn read_closed(&self, one: usize, other: usize) -> usize {
+        match (self.hints, self.items[one].1, self.items[other].1) {
+            (Some(hints), Item::Wire { wire, .. }, Item::Wire { wire: other, .. }) => {
+                hints.read_closed(wire, other)
+            }
+            _ => 0,
         }
     }
 

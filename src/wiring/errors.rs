@@ -35,8 +35,9 @@ const MOST_UNDOING: u64 = 12_000_000;
 /// Nor are more steps than this taken on one of them.
 const MOST_A_SLIP: u64 = 100_000;
 
-/// How many readings that hints count one by one a wiring with a slip may be at odds with.
-const DOUBTS: usize = 3;
+/// How many readings that hints count one by one a wiring with a slip may be at odds with, and whether ends whose wires read
+/// closed to each other are one cable: held to it closer where that leaves too many.
+const HELD: [(usize, bool); 3] = [(3, false), (3, true), (0, true)];
 
 /// Wirings with a slip in one box.
 #[derive(Default)]
@@ -48,6 +49,20 @@ pub(super) struct Slips {
     pub(super) netlists: Vec<Netlist>,
     /// For each family and number of cables that go onward: the sum of factors of all wirings with this box apart.
     pub(super) whole: BTreeMap<(String, usize), f64>,
+}
+
+/// What may be spent on one box.
+pub(super) struct Allowance {
+    /// So much more work.
+    work: u64,
+    /// How closely readings are held to, by its place in [`HELD`].
+    held: usize,
+}
+
+impl Allowance {
+    pub(super) fn of(work: u64) -> Allowance {
+        Allowance { work, held: 0 }
+    }
 }
 
 /// The wirings of a house with one slip in one box.
@@ -120,7 +135,7 @@ impl Slipped<'_> {
         &self,
         layout: &Layout,
         slips: &mut Slips,
-        mut work: Option<&mut u64>,
+        mut allowance: Option<&mut Allowance>,
     ) -> BTreeSet<String> {
         let mut apart = self.call.house.clone();
         let outlet = &mut apart.boxes[usize::from(layout.at.0)];
@@ -134,17 +149,17 @@ impl Slipped<'_> {
         families.dedup();
         let mut left = BTreeSet::new();
         for family in families {
-            let most = work.as_deref().map_or(MOST_STEPS, |&work| work.min(MOST_STEPS));
+            let most = allowance.as_deref().map_or(MOST_STEPS, |allowance| allowance.work.min(MOST_STEPS));
             let mut collection = Collection::new(MOST_WIRINGS, most);
             for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| n.family == family) {
                 let search = Search::new(&apart, &free, netlist, named, 0, &mut collection);
-                match self.hints.filter(|_| work.is_some()) {
-                    Some(hints) => search.guided(Guide { hints, budget: DOUBTS, straight: false }).run(),
+                match allowance.as_deref().and_then(|allowance| self.guide(allowance.held)) {
+                    Some(guide) => search.guided(guide).run(),
                     None => search.run(),
                 }
             }
-            if let Some(work) = &mut work {
-                **work = work.saturating_sub(collection.work());
+            if let Some(allowance) = &mut allowance {
+                allowance.work = allowance.work.saturating_sub(collection.work());
             }
             if collection.is_full() {
                 left.insert(family.to_owned());
@@ -175,7 +190,7 @@ impl Slipped<'_> {
         families: &dyn Fn(&str) -> bool,
         slips: &mut Slips,
     ) {
-        let mut work = MOST_UNDOING;
+        let mut allowance = Allowance::of(MOST_UNDOING);
         let share = |slip: &Slip| self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64;
         let mut likeliest: Vec<&Slip> = layout.slips.iter().collect();
         likeliest.sort_by(|a, b| share(b).total_cmp(&share(a)));
@@ -183,7 +198,7 @@ impl Slipped<'_> {
             let house = self.with_joints(layout.at, layout.mended(&slip.home));
             let facts = Facts::new(&house);
             let share = share(slip);
-            let found = self.listed_with(&house, &facts, buried, &mut work, families);
+            let found = self.listed_with(&house, &facts, buried, &mut allowance, families);
             for (netlist, one, factor) in found {
                 let meant = layout.all_meant(&netlist, &one);
                 if !layout.is_sound(&netlist, &one, &meant, &layout.home) {
@@ -195,14 +210,14 @@ impl Slipped<'_> {
 
     /// Takes each switch of a box for one of another kind.
     fn exchanged(&self, layout: &Layout, slips: &mut Slips) {
-        let mut work = MOST_UNDOING;
+        let mut allowance = Allowance::of(MOST_UNDOING);
         let exchanges = layout.exchanges();
         let share = self.chance(DefectName::WrongDevice) / exchanges.len().max(1) as f64;
         for exchange in &exchanges {
             let mut house = self.with_joints(layout.at, exchange.joints.clone());
             house.devices[usize::from(exchange.device.0)].kind = exchange.kind;
             let facts = Facts::new(&house);
-            for (netlist, one, factor) in self.listed(&house, &facts, &mut work, &|_| true) {
+            for (netlist, one, factor) in self.listed(&house, &facts, &mut allowance, &|_| true) {
                 slips.keep(&netlist, one, factor * share, std::slice::from_ref(&exchange.defect));
             }
         }
@@ -214,11 +229,11 @@ impl Slipped<'_> {
         &self,
         house: &House,
         facts: &Facts,
-        work: &mut u64,
+        allowance: &mut Allowance,
         families: &dyn Fn(&str) -> bool,
     ) -> Vec<(Netlist, Found, f64)> {
         let most = if self.deep { self.buried } else { 0 };
-        (0..=most).flat_map(|buried| self.listed_with(house, facts, buried, work, families)).collect()
+        (0..=most).flat_map(|buried| self.listed_with(house, facts, buried, allowance, families)).collect()
     }
 
     fn listed_with(
@@ -226,28 +241,38 @@ impl Slipped<'_> {
         house: &House,
         facts: &Facts,
         buried: u8,
-        work: &mut u64,
+        allowance: &mut Allowance,
         families: &dyn Fn(&str) -> bool,
     ) -> Vec<(Netlist, Found, f64)> {
-        if *work == 0 {
-            return Vec::new();
-        }
         let netlists = self.netlists(house);
         let judge = Judge::new(facts, self.knowledge, &netlists);
-        let mut collection = Collection::new(MOST_WIRINGS, MOST_A_SLIP.min(*work));
-        for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {
-            let search = Search::new(house, facts, netlist, named, buried, &mut collection);
-            match self.hints {
-                Some(hints) => search.guided(Guide { hints, budget: DOUBTS, straight: false }).run(),
-                None => search.run(),
-            }
-        }
-        *work = work.saturating_sub(collection.work());
         let with_factor = |one: Found| {
             let factor = judge.factor(&one);
             (netlists[one.wiring.netlist].clone(), one, factor)
         };
-        collection.into_all().into_iter().map(with_factor).collect()
+        while allowance.work > 0 {
+            let mut collection = Collection::new(MOST_WIRINGS, MOST_A_SLIP.min(allowance.work));
+            for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {
+                let search = Search::new(house, facts, netlist, named, buried, &mut collection);
+                match self.guide(allowance.held) {
+                    Some(guide) => search.guided(guide).run(),
+                    None => search.run(),
+                }
+            }
+            allowance.work = allowance.work.saturating_sub(collection.work());
+            if !collection.is_full() || self.guide(allowance.held + 1).is_none() {
+                return collection.into_all().into_iter().map(with_factor).collect();
+            }
+            // What is too much with one slip undone is too much with the next.
+            allowance.held += 1;
+        }
+        Vec::new()
+    }
+
+    /// How readings cut a search, the closer they are held to.
+    fn guide(&self, held: usize) -> Option<Guide<'_>> {
+        let (hints, &(budget, straight)) = (self.hints?, HELD.get(held)?);
+        Some(Guide { hints, budget, straight })
     }
 
     pub(super) fn with_joints(&self, at: BoxId, joints: Vec<Vec<LocalPoint>>) -> House {

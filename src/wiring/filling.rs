@@ -22,11 +22,11 @@ pub(super) fn every_way(open: &Open) -> Option<(Vec<Way>, u64)> {
         items: Vec::new(),
     });
     let bins: Vec<Bin> = found.collect();
-    if open.fragments.len() + bins.len() + open.items.len() > NODES {
+    if open.fragments + bins.len() + open.items.len() > NODES {
         return None;
     }
-    let graph = Graph::new(open.fragments.len(), open.loops);
-    let mut filling = Filling { open, bins, graph, ways: Ways::new(), tried: 0 };
+    let graph = Graph::new(open.fragments, open.loops);
+    let mut filling = Filling { open, bins, graph, ways: Ways::new(), cost: 0, tried: 0 };
     if open.loops == 0 || open.ring {
         filling.fill(0);
     }
@@ -39,6 +39,8 @@ struct Filling<'a> {
     bins: Vec<Bin>,
     graph: Graph,
     ways: Ways,
+    /// How many readings the joints so far are at odds with.
+    cost: usize,
     tried: u64,
 }
 
@@ -55,8 +57,7 @@ impl Filling<'_> {
         };
         let dark = matches!(site, Site::Dark(_));
         for bin in 0..self.bins.len() {
-            let apart = || self.bins[bin].items.iter().any(|&item| self.open.are_apart(item, at));
-            if same(&self.bins[bin]) && !(dark && apart()) {
+            if same(&self.bins[bin]) {
                 self.put(at, bin);
             }
         }
@@ -75,22 +76,41 @@ impl Filling<'_> {
         if self.tried > MOST_TRIED {
             return;
         }
+        let cost = self.cost;
+        let Some(more) = self.at_odds(at, bin).filter(|more| cost + more <= self.open.budget) else { return };
         let before = self.graph;
-        let node = self.open.fragments.len() + bin;
-        let number = |fragment: usize| self.open.fragments.iter().position(|f| *f == fragment).unwrap_or(0);
+        let node = self.open.fragments + bin;
         if self.bins[bin].items.is_empty() {
             self.graph.pieces += 1;
-            self.bins[bin].found.iter().for_each(|found| self.graph.link(number(found.fragment), node));
+            self.bins[bin].found.iter().for_each(|found| self.graph.link(found.fragment, node));
         }
         if let Item::Wire { fragment, .. } = self.open.items[at].1 {
-            self.graph.link(number(fragment), node);
+            self.graph.link(fragment, node);
         }
         if self.graph.rings == 0 || self.open.ring {
             self.bins[bin].items.push(at);
+            self.cost += more;
             self.fill(at + 1);
+            self.cost = cost;
             self.bins[bin].items.pop();
         }
         self.graph = before;
+    }
+
+    /// With how many readings it is at odds to put a point in the dark into this joint and into none of the others; `None`
+    /// where it is out of the question.
+    fn at_odds(&self, at: usize, bin: usize) -> Option<usize> {
+        let is_dark = |bin: &Bin| matches!(bin.site, Site::Dark(_));
+        if !is_dark(&self.bins[bin]) {
+            return Some(0);
+        }
+        let mut dark = self.bins.iter().enumerate().filter(|(_, other)| is_dark(other));
+        dark.try_fold(0, |sum, (other, Bin { items, .. })| {
+            let odds = |&item: &usize| {
+                if other == bin { self.open.against(item, at) } else { Some(self.open.read_closed(item, at)) }
+            };
+            Some(sum + items.iter().map(odds).sum::<Option<usize>>()?)
+        })
     }
 
     fn judge(&mut self) {

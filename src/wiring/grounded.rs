@@ -5,7 +5,7 @@
 //! by way of the ground, and the wirings are listed like that.
 
 use super::defect::{Defect, DefectAt, Fault};
-use super::errors::{Slipped, Slips};
+use super::errors::{Allowance, Slipped, Slips};
 use super::facts::Facts;
 use crate::house::{Joint, LocalPoint};
 use crate::knowledge::DefectName;
@@ -49,8 +49,9 @@ impl Slipped<'_> {
             return slips;
         }
         let facts = Facts { on_ground: alone, ..Facts::new(&house) };
-        let (chance, mut work) = (self.chance(DefectName::GroundAsNeutral), MOST_WORK);
-        for (netlist, mut found, factor) in self.listed(&house, &facts, &mut work, &|_| true) {
+        let chance = self.chance(DefectName::GroundAsNeutral);
+        let mut allowance = Allowance::of(MOST_WORK);
+        for (netlist, mut found, factor) in self.listed(&house, &facts, &mut allowance, &|_| true) {
             found.walls.faults.extend(bonded.iter().copied());
             slips.keep(&netlist, found, factor * chance, &defects);
         }

@@ -174,9 +174,9 @@ impl Hints {
         if self.apart(one, other) { REFUTED } else { usize::from(self.doubted(one, other)) }
     }
 
-    /// Whether two wires of different boxes read closed while both were joined to nothing else in sight.
-    pub(super) fn read_closed(&self, one: WireIndex, other: WireIndex) -> bool {
-        self.partners[one].contains(&other)
+    /// How often two wires of different boxes read closed while both were joined to nothing else in sight.
+    pub(super) fn read_closed(&self, one: WireIndex, other: WireIndex) -> usize {
+        self.partners[one].iter().filter(|partner| **partner == other).count()
     }
 
     /// How many readings found a wire joined to one of another box.

@@ -5,7 +5,7 @@
 
 use super::collection::Found;
 use super::defect::{Defect, DefectAt};
-use super::errors::{Slipped, Slips};
+use super::errors::{Allowance, Slipped, Slips};
 use super::facts::{Facts, WireIndex};
 use super::netlist::Netlist;
 use crate::house::{BoxId, Joint, LocalPoint};
@@ -21,7 +21,7 @@ impl Slipped<'_> {
     /// The wirings in which a joint in the box `at` has the neutrals of two circuits.
     pub(super) fn joined_neutrals(&self, at: BoxId) -> Slips {
         let mut slips = Slips::default();
-        let mut work = MOST_WORK;
+        let mut allowance = Allowance::of(MOST_WORK);
         let joints = &self.call.house.outlet(at).joints;
         let places = joints.iter().filter(|joint| may_be_two(joint)).count();
         for (nth, joint) in joints.iter().enumerate().filter(|(_, joint)| may_be_two(joint)) {
@@ -45,7 +45,7 @@ impl Slipped<'_> {
                 let split = others.map(|(_, joint)| joint.points.clone()).chain(parts.clone());
                 let house = self.with_joints(at, split.filter(|points| points.len() > 1).collect());
                 let facts = Facts::new(&house);
-                for (netlist, found, factor) in self.listed(&house, &facts, &mut work, &|_| true) {
+                for (netlist, found, factor) in self.listed(&house, &facts, &mut allowance, &|_| true) {
                     if self.are_neutrals(&netlist, &found, &parts) {
                         slips.keep(&netlist, found, factor * share, std::slice::from_ref(&defect));
                     }

@@ -16,6 +16,7 @@ use super::turning::turned_least;
 use super::walls::{DarkDevice, Group, Walls};
 use crate::house::{Grounds, Place};
 use crate::knowledge::Pole;
+use std::rc::Rc;
 
 /// What laying one pairing costs beside other steps of the search.
 const LAYING: u64 = 50;
@@ -62,7 +63,7 @@ struct Names {
 /// A set of fragments that one net can be, and the ways to join it.
 struct NetWay {
     set: FragmentSet,
-    closings: Vec<Closing>,
+    closings: Rc<[Closing]>,
 }
 
 impl Search<'_> {

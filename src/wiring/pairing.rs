@@ -3,6 +3,7 @@
 //! Each wire end and each joint as found is a node; joints and matched cables merge nodes into fragments, and a
 //! fragment keeps the set of labels it may still have. A choice that leaves a fragment without a label is undone.
 
+use super::closing::Answered;
 use super::collection::Collection;
 use super::continuity::Joined;
 use super::facts::{Facts, WireIndex};
@@ -73,6 +74,8 @@ pub(super) struct Search<'a> {
     /// How many times a fragment was joined to itself, kept at roots.
     loops: Vec<u8>,
     trail: Vec<Undo>,
+    /// Ways to join nets that were asked for before.
+    pub(super) answered: Answered,
 }
 
 enum Undo {
@@ -111,6 +114,7 @@ impl<'a> Search<'a> {
             masks: vec![0; nodes],
             loops: vec![0; nodes],
             trail: Vec::new(),
+            answered: Answered::default(),
         }
     }
 
@@ -413,15 +417,21 @@ impl<'a> Search<'a> {
         self.hints.is_some_and(|hints| hints.at_odds(&joined) > self.budget)
     }
 
-    /// The end whose every wire read closed to one of this end.
+    /// The end whose every wire read closed to one of this end; grounds, which meet anywhere, say nothing of that.
     fn read_as_one(&self, at: usize) -> Option<(usize, usize)> {
         let hints = self.hints.filter(|_| self.straight)?;
-        (at + 1..self.dests.len()).filter(|&far| self.dests[far].is_none()).find_map(|far| {
-            let closed = |map: &Vec<WireIndex>| {
-                self.facts.ends[at].wires().zip(map).all(|(wire, &other)| hints.read_closed(wire, other))
-            };
-            self.facts.maps[at][far].iter().position(closed).map(|map| (far, map))
-        })
+        let Facts { ends, wires, maps, .. } = self.facts;
+        let ground = |wire: WireIndex| wires[wire].ground;
+        if ends[at].wires().all(ground) {
+            return None;
+        }
+        let closed = |map: &Vec<WireIndex>| {
+            let mut pairs = ends[at].wires().zip(map);
+            pairs.all(|(wire, &other)| ground(wire) || hints.read_closed(wire, other) > 0)
+        };
+        (at + 1..self.dests.len())
+            .filter(|&far| self.dests[far].is_none())
+            .find_map(|far| maps[at][far].iter().position(closed).map(|map| (far, map)))
     }
 
     fn try_cable(&mut self, near: usize, far: usize, map: usize) {
