@@ -51,6 +51,12 @@ pub enum DefectName {
 }
 
 impl DefectName {
+    /// Whether it is an error made in landing wires on screws and in splices, one wire or two.
+    pub fn is_slip(self) -> bool {
+        use DefectName::*;
+        matches!(self, SwappedLanding | WrongScrew | WrongSplice | LeftOut | PairsCrossed)
+    }
+
     /// All of them.
     pub const ALL: [DefectName; 20] = {
         use DefectName::*;

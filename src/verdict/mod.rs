@@ -21,7 +21,7 @@ use crate::house::{Apart, Goal, Reach};
 use crate::knowledge::Knowledge;
 use crate::predict::Scene;
 use crate::weigh::{Evidence, Ledger, Posterior};
-use crate::wiring::{Depth, Facts, Options, Space};
+use crate::wiring::{Depth, Facts, Options, Space, Wiring};
 pub(crate) use proven::{line_is_proven, ways_left};
 use roles::Roles;
 pub(crate) use roles::{intents, roles};
@@ -134,6 +134,19 @@ fn leave_room(posterior: &mut Posterior, space: &Space, matters: f64) {
     if space.uncovered > matters {
         posterior.leave_out(space.uncovered);
     }
+    // Beside a slip that explains them, one of those that are not listed may do so too.
+    let slipped = held(space, posterior, |wiring| wiring.defects.iter().any(|defect| defect.what.is_slip()));
+    posterior.leave_out(space.unlisted_slips * slipped);
+}
+
+/// What the walls hold together of which the likeliest wiring is such a one.
+fn held(space: &Space, posterior: &Posterior, is: impl Fn(&Wiring) -> bool) -> f64 {
+    let likeliest = |row: usize| {
+        let wirings = space.rows[row].wirings.iter();
+        wirings.max_by(|a, b| a.weight.total_cmp(&b.weight))
+    };
+    let rows = posterior.rows.iter().filter(|row| likeliest(row.row).is_some_and(&is));
+    rows.map(|row| row.p).sum()
 }
 
 /// How widely failures are looked for.
@@ -194,10 +207,7 @@ impl Case<'_> {
 
     /// Whether something is likely wrong, and nothing is left to ask.
     fn rests_on_a_failure(&self) -> bool {
-        let sound = |row: &&crate::weigh::Weighed| {
-            self.space.rows[row.row].wirings.iter().any(|wiring| wiring.defects.is_empty())
-        };
-        let sound: f64 = self.posterior.rows.iter().filter(sound).map(|row| row.p).sum();
+        let sound = held(self.space, self.posterior, |wiring| wiring.defects.is_empty());
         sound < 1.0 - LIKELY && self.is_settled()
     }
 

@@ -143,9 +143,13 @@ impl Probed {
 }
 
 /// For each wire the first it touches in sight under these conditions; and whether it may touch more at its box.
-fn in_sight(house: &House, facts: &Facts, conditions: &Conditions) -> (Vec<WireIndex>, Vec<bool>) {
+pub(super) fn in_sight(house: &House, facts: &Facts, conditions: &Conditions) -> (Vec<WireIndex>, Vec<bool>) {
     let mut node: Vec<WireIndex> = (0..facts.wires.len()).collect();
     let mut loose: Vec<bool> = facts.wires.iter().map(|wire| wire.ground || wire.hidden).collect();
+    for &wire in &conditions.lifted {
+        let wire = facts.index(wire);
+        loose[wire] = facts.wires[wire].ground;
+    }
     for outlet in &house.boxes {
         for joint in &outlet.joints {
             let wire = |point: &LocalPoint| match point {

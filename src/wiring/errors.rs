@@ -49,6 +49,17 @@ pub(super) struct Slips {
     pub(super) netlists: Vec<Netlist>,
     /// For each family and number of cables that go onward: the sum of factors of all wirings with this box apart.
     pub(super) whole: BTreeMap<(String, usize), f64>,
+    /// The chance of the slips that explain what was found.
+    pub(super) listed: f64,
+    /// The chance of those whose wirings are not listed, or not all of them.
+    pub(super) cut: f64,
+}
+
+/// Sound wirings of a house, each with its netlist and factor.
+struct Listed {
+    found: Vec<(Netlist, Found, f64)>,
+    /// Whether these are all.
+    whole: bool,
 }
 
 /// What may be spent on one box.
@@ -115,14 +126,28 @@ impl Slipped<'_> {
         let layout = Layout::new(&self.call.house, self.facts, at);
         let mut slips = Slips::default();
         let left = self.with_box_apart(&layout, &mut slips, None);
+        let mut cut: Vec<&Slip> = Vec::new();
         if self.deep {
-            self.undone_in_turn(&layout, 0, &|family| left.contains(family), &mut slips);
+            cut = self.undone_in_turn(&layout, 0, &|family| left.contains(family), &mut slips);
+        } else if !left.is_empty() {
+            cut.extend(&layout.slips);
+        }
+        let explain: BTreeSet<&Defect> = slips.found.iter().flat_map(|one| &one.wiring.defects).collect();
+        let listed = layout.slips.iter().filter(|slip| explain.contains(&slip.defect) && !cut.contains(slip));
+        let sum = |slips: &[&Slip]| slips.iter().map(|slip| self.share(&layout, slip)).sum();
+        (slips.listed, slips.cut) = (sum(&listed.collect::<Vec<_>>()), sum(&cut));
+        if self.deep {
             for buried in 1..=self.buried {
                 self.undone_in_turn(&layout, buried, &|_| true, &mut slips);
             }
             self.exchanged(&layout, &mut slips);
         }
         slips
+    }
+
+    /// The chance of one slip of those that a box may have.
+    fn share(&self, layout: &Layout, slip: &Slip) -> f64 {
+        self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64
     }
 
     pub(super) fn chance(&self, name: DefectName) -> f64 {
@@ -182,30 +207,34 @@ impl Slipped<'_> {
         compose::netlists(house, self.knowledge, &fixed)
     }
 
-    /// Undoes each slip of a box in turn, and lists the wirings of some families that are then sound.
-    fn undone_in_turn(
+    /// Undoes each slip of a box in turn, and lists the wirings of some families that are then sound. Gives the slips of
+    /// which there are too many.
+    fn undone_in_turn<'l>(
         &self,
-        layout: &Layout,
+        layout: &'l Layout,
         buried: u8,
         families: &dyn Fn(&str) -> bool,
         slips: &mut Slips,
-    ) {
+    ) -> Vec<&'l Slip> {
         let mut allowance = Allowance::of(MOST_UNDOING);
-        let share = |slip: &Slip| self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64;
+        let share = |slip: &Slip| self.share(layout, slip);
+        let mut cut = Vec::new();
         let mut likeliest: Vec<&Slip> = layout.slips.iter().collect();
         likeliest.sort_by(|a, b| share(b).total_cmp(&share(a)));
         for slip in likeliest {
             let house = self.with_joints(layout.at, layout.mended(&slip.home));
             let facts = Facts::new(&house);
             let share = share(slip);
-            let found = self.listed_with(&house, &facts, buried, &mut allowance, families);
-            for (netlist, one, factor) in found {
+            let listed = self.listed_with(&house, &facts, buried, &mut allowance, families);
+            cut.extend((!listed.whole).then_some(slip));
+            for (netlist, one, factor) in listed.found {
                 let meant = layout.all_meant(&netlist, &one);
                 if !layout.is_sound(&netlist, &one, &meant, &layout.home) {
                     slips.keep(&netlist, one, factor * share, std::slice::from_ref(&slip.defect));
                 }
             }
         }
+        cut
     }
 
     /// Takes each switch of a box for one of another kind.
@@ -233,7 +262,8 @@ impl Slipped<'_> {
         families: &dyn Fn(&str) -> bool,
     ) -> Vec<(Netlist, Found, f64)> {
         let most = if self.deep { self.buried } else { 0 };
-        (0..=most).flat_map(|buried| self.listed_with(house, facts, buried, allowance, families)).collect()
+        let with = |buried| self.listed_with(house, facts, buried, allowance, families).found;
+        (0..=most).flat_map(with).collect()
     }
 
     fn listed_with(
@@ -243,7 +273,7 @@ impl Slipped<'_> {
         buried: u8,
         allowance: &mut Allowance,
         families: &dyn Fn(&str) -> bool,
-    ) -> Vec<(Netlist, Found, f64)> {
+    ) -> Listed {
         let netlists = self.netlists(house);
         let judge = Judge::new(facts, self.knowledge, &netlists);
         let with_factor = |one: Found| {
@@ -260,13 +290,16 @@ impl Slipped<'_> {
                 }
             }
             allowance.work = allowance.work.saturating_sub(collection.work());
-            if !collection.is_full() || self.guide(allowance.held + 1).is_none() {
-                return collection.into_all().into_iter().map(with_factor).collect();
+            let whole = !collection.is_full();
+            if whole || self.guide(allowance.held + 1).is_none() {
+                let found = collection.into_all().into_iter().map(with_factor).collect();
+                return Listed { found, whole };
             }
             // What is too much with one slip undone is too much with the next.
             allowance.held += 1;
         }
-        Vec::new()
+        let nothing = !netlists.iter().any(|netlist| families(&netlist.family));
+        Listed { found: Vec::new(), whole: nothing }
     }
 
     /// How readings cut a search, the closer they are held to.

@@ -5,7 +5,7 @@
 //! otherwise more often than wrong readings explain, they are not joined. A search among too many wirings is cut by
 //! this; a wiring that it leaves out disagrees with several readings.
 
-use super::continuity::{Continuity, Joined};
+use super::continuity::{Continuity, Joined, in_sight};
 use super::facts::{Facts, WireIndex};
 use super::walls::Walls;
 use crate::call::{Ask, Call, Conditions, Reading, Seen, Source};
@@ -51,7 +51,8 @@ pub struct Hints {
     joints: Vec<bool>,
     /// Joints are facts everywhere.
     whole: bool,
-    /// For each wire, wires of other boxes to which it read closed while both were joined to nothing else in sight.
+    /// For each wire, wires of other boxes to which it read closed while both were joined to nothing else in sight; none for
+    /// grounds, which meet anywhere.
     partners: Vec<Vec<WireIndex>>,
     /// Which wires hang together by what ohms readings say.
     continuity: Continuity,
@@ -200,32 +201,29 @@ impl Hints {
     }
 }
 
+/// For each wire, wires of other boxes that read closed to it while nothing at the boxes joined either to any other.
 fn partners(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Vec<WireIndex>> {
     let mut partners = vec![Vec::new(); facts.wires.len()];
+    let mut loose: BTreeMap<&Conditions, Vec<bool>> = BTreeMap::new();
     for reading in readings.iter().filter(|reading| reading.conditions.jumpers.is_empty()) {
         let Ask::Ohms(pairs) = &reading.ask else { continue };
+        let conditions = &reading.conditions;
+        let loose = loose.entry(conditions).or_insert_with(|| in_sight(house, facts, conditions).1);
         for ((p, q), seen) in pairs.iter().zip(&reading.seen) {
-            let alone = |point| match touching(house, facts, &reading.conditions, point).as_deref() {
-                Some(&[wire]) if is_alone(facts, &reading.conditions, wire) => Some(wire),
+            let alone = |point| match touching(house, facts, conditions, point).as_deref() {
+                Some(&[wire]) if !loose[wire] => Some(wire),
                 _ => None,
             };
             let (Some(one), Some(other), Some(true)) = (alone(*p), alone(*q), closed(*seen)) else {
                 continue;
             };
-            // Grounding conductors meet anywhere.
-            let ground = facts.wires[one].ground || facts.wires[other].ground;
-            if facts.wires[one].at != facts.wires[other].at && !ground {
+            if facts.wires[one].at != facts.wires[other].at {
                 partners[one].push(other);
                 partners[other].push(one);
             }
         }
     }
     partners
-}
-
-/// Whether a wire that touches no other in sight touches none out of sight.
-fn is_alone(facts: &Facts, conditions: &Conditions, wire: WireIndex) -> bool {
-    !facts.wires[wire].hidden || conditions.lifted.iter().any(|lifted| facts.index(*lifted) == wire)
 }
 
 fn try_all(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Tried> {

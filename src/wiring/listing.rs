@@ -62,6 +62,8 @@ pub(super) struct Listing {
     pub(super) faulty: f64,
     /// For each family and number of cables that go onward: the sum of factors if the joints of a box were not known.
     pub(super) whole: BTreeMap<(String, usize), f64>,
+    /// The chance of slips whose wirings are listed, and of those of which they are not, or not all.
+    slips: [f64; 2],
 }
 
 impl Listing {
@@ -100,11 +102,21 @@ impl Listing {
             }
         }
         let Lister { found, cut, guided, .. } = lister;
-        Listing { netlists, found, cut, guided, buried: options.buried, faulty: 0.0, whole: BTreeMap::new() }
+        Listing {
+            netlists,
+            found,
+            cut,
+            guided,
+            buried: options.buried,
+            faulty: 0.0,
+            whole: BTreeMap::new(),
+            slips: [0.0; 2],
+        }
     }
 
     /// Adds the wirings with a slip in one box.
     pub(super) fn add(&mut self, slips: errors::Slips) {
+        self.slips = [self.slips[0] + slips.listed, self.slips[1] + slips.cut];
         let first = self.netlists.len();
         self.netlists.extend(slips.netlists);
         self.found.extend(slips.found.into_iter().map(|mut one| {
@@ -123,8 +135,17 @@ impl Listing {
         // Of more netlists than are made, one may fit where none of these does.
         let unmade = self.found.is_empty() && self.netlists.len() >= compose::MOST_NETLISTS;
         let uncovered = if unmade { 1.0 } else { families.share(knowledge, &self.cut, self.buried) };
+        let [listed, cut] = self.slips;
+        let unlisted_slips = if cut > 0.0 { cut / (listed + cut) } else { 0.0 };
         let (netlists, weighed) = weights::weigh(facts, knowledge, &families, self);
-        Space { rows: space::group(weighed, &netlists), netlists, uncovered, options, depth: Depth::Brief }
+        Space {
+            rows: space::group(weighed, &netlists),
+            netlists,
+            uncovered,
+            unlisted_slips,
+            options,
+            depth: Depth::Brief,
+        }
     }
 }
 

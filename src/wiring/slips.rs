@@ -11,6 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) type Homes = Vec<Option<usize>>;
 
 /// One slip: the joint of each point after it is undone.
+#[derive(PartialEq)]
 pub(super) struct Slip {
     pub(super) home: Homes,
     pub(super) defect: Defect,

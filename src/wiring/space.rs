@@ -113,6 +113,8 @@ pub struct Space {
     pub rows: Vec<WallsRow>,
     /// Prior mass of what was not listed because there is too much of it.
     pub uncovered: f64,
+    /// Of the chance of one landing error, the part whose wirings are not all listed.
+    pub unlisted_slips: f64,
     /// How far it was looked.
     pub options: Options,
     /// How far landing errors were looked for.
