@@ -120,7 +120,9 @@ pub(crate) fn with_case<T>(
         let holding: Vec<usize> = posterior.rows.iter().map(|row| row.row).collect();
         (wide, posterior) = failed(&wide, &holding, TWICE, 1);
     }
-    if strained(&posterior) && space.depth < Depth::Twice {
+    // What was too much to list is more yet with two errors.
+    let too_many = wide.rows.is_empty() && wide.uncovered > UNLISTED;
+    if strained(&posterior) && space.depth < Depth::Twice && !too_many {
         (wide, posterior) = failed(&space.deeper(call, knowledge, Depth::Twice), &[], effort, 0);
     }
     let matters = if strained(&posterior) { UNLISTED_IF_STRAINED } else { UNLISTED };

@@ -44,6 +44,20 @@ impl DarkGroup {
     }
 }
 
+/// How many readings found wires joined that these groups keep apart.
+fn parted(hints: &Hints, groups: &[DarkGroup]) -> usize {
+    let between = |one: &DarkGroup, other: &DarkGroup| {
+        let closed = |&wire: &WireIndex| {
+            other.wires.iter().map(|&there| hints.read_closed(wire, there)).sum::<usize>()
+        };
+        one.wires.iter().map(closed).sum::<usize>()
+    };
+    let with_later = |(at, one): (usize, &DarkGroup)| {
+        groups[at + 1..].iter().map(|other| between(one, other)).sum::<usize>()
+    };
+    groups.iter().enumerate().map(with_later).sum()
+}
+
 /// One way to join a net, before it is asked how cables in the dark can do it.
 pub(super) struct Way {
     pub(super) groups: Vec<DarkGroup>,
@@ -58,7 +72,7 @@ pub(super) struct Closing {
     /// Joints in opened boxes that were not seen.
     pub(super) hidden: Vec<FixedJoint>,
     pub(super) closed: bool,
-    /// How many readings speak against its groups.
+    /// With how many readings its groups are at odds.
     pub(super) cost: usize,
     /// The sets of cables between dark boxes that can do it; none where there are too many to list.
     pub(super) cables: Option<Vec<Cables>>,
@@ -72,11 +86,12 @@ impl Closing {
 }
 
 /// What was answered, for each question that came up.
-pub(super) type Answered = FxHashMap<Asked, Rc<[Closing]>>;
+#[derive(Default)]
+pub(super) struct Answered(FxHashMap<Asked, Rc<[Closing]>>);
 
 /// All that the ways to join a net depend on, within one search.
 #[derive(PartialEq, Eq, Hash)]
-pub(super) struct Asked {
+struct Asked {
     net: usize,
     budget: usize,
     fragments: usize,
@@ -135,20 +150,23 @@ impl<'a> Search<'a> {
         }
         let open = self.open(fragments, net, set, fixed);
         let asked = open.asked(net);
-        if let Some(closings) = self.answered.get(&asked) {
+        if let Some(closings) = self.answered.0.get(&asked) {
             return closings.clone();
         }
         // Many pairings differ in what is seen, and leave the same open.
         let closings: Rc<[Closing]> = self.closings_of(&open, net).into();
-        self.answered.insert(asked, closings.clone());
+        self.answered.0.insert(asked, closings.clone());
         closings
     }
 
     fn closings_of(&mut self, open: &Open, net: usize) -> Vec<Closing> {
         let ways = self.all_ways(open);
         let against = |groups: &[DarkGroup]| {
-            let doubts = |hints| groups.iter().map(|group| group.against(hints)).sum::<Option<usize>>();
-            self.hints.map_or(Some(0), doubts).filter(|cost| *cost <= open.budget)
+            let odds = |hints| {
+                let joined = groups.iter().map(|group| group.against(hints)).sum::<Option<usize>>()?;
+                Some(joined + parted(hints, groups))
+            };
+            self.hints.map_or(Some(0), odds).filter(|cost| *cost <= open.budget)
         };
         let with_cables = |Way { groups, hidden, closed }: Way| {
             let cost = against(&groups)?;

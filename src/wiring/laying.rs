@@ -24,6 +24,9 @@ const LAYING: u64 = 50;
 /// What looking for the ways to close one net costs.
 const CLOSING: u64 = 10;
 
+/// To hold all that is joined against ohms readings is the work of trying so many joints.
+const REFUTING: u64 = 2;
+
 /// Of more feeds than this, the first are tried.
 const MOST_FEEDS: usize = 3;
 
@@ -192,43 +195,35 @@ impl Search<'_> {
         hints.closed().filter(|&(one, other)| within(one) != within(other)).count()
     }
 
-    /// Of the pairs of wires that go into the dark and read closed, how many are not joined there.
-    fn unjoined(&self, closings: &[&Closing]) -> usize {
+    /// Of the pairs of wires that go into the dark and read closed, how many are of different nets.
+    fn strangers(&self, labels: &[u8]) -> usize {
         let Some(hints) = self.hints else { return 0 };
         let dark =
             |wire: WireIndex| self.dark_of(self.dests[usize::from(self.facts.wires[wire].end.0)]).is_some();
-        let joined = |one: WireIndex, other: WireIndex| {
-            let mut groups = closings.iter().flat_map(|closing| &closing.groups);
-            groups.any(|group| group.wires.contains(&one) && group.wires.contains(&other))
-        };
-        let pairs = hints.closed().filter(|&(one, other)| dark(one) && dark(other));
-        pairs.filter(|&(one, other)| !joined(one, other)).count()
-    }
-
-    /// Whether a wiring is at odds with no more readings than it may.
-    fn is_within_budget(&self, closings: &[&Closing]) -> bool {
-        let cost = self.cost + closings.iter().map(|closing| closing.cost).sum::<usize>();
-        cost <= self.budget && cost + self.unjoined(closings) <= self.budget && !self.is_refuted(closings)
+        let net =
+            |wire: WireIndex| Some(labels[wire]).filter(|&at| usize::from(at) < self.netlist.nets.len());
+        let apart = |one, other| net(one).is_none() || net(one) != net(other);
+        hints.closed().filter(|&(one, other)| dark(one) && dark(other) && apart(one, other)).count()
     }
 
     /// Whether ohms readings refute all that is joined, in the dark too.
     fn is_refuted(&self, closings: &[&Closing]) -> bool {
         let Some(hints) = self.hints else { return false };
-        let groups = || closings.iter().flat_map(|closing| &closing.groups);
-        let of_dark = |wire: WireIndex| groups().position(|group| group.wires.contains(&wire));
         let wires = self.facts.wires.len();
-        let group = |wire: WireIndex| match (of_dark(wire), self.partner[wire]) {
-            (Some(dark), _) => wires + dark,
-            (None, Some(other)) => wire.min(other),
-            (None, None) => wire,
-        };
+        let partner = |wire: WireIndex| self.partner[wire].map_or(wire, |other| wire.min(other));
+        let mut group: Vec<usize> = (0..wires).map(partner).collect();
         // Neutrals meet in the panel, and what goes onward is not known.
-        let more = |wire: WireIndex| {
-            let dest = self.dests[usize::from(self.facts.wires[wire].end.0)];
-            matches!(dest, Some(Dest::Panel | Dest::Onward))
-                || of_dark(wire).is_some_and(|dark| groups().nth(dark).is_some_and(DarkGroup::is_open))
-        };
-        hints.at_odds(&Joined { group: &group, more: &more }) > self.budget
+        let beyond =
+            |wire: &WireFact| matches!(self.dests[usize::from(wire.end.0)], Some(Dest::Panel | Dest::Onward));
+        let mut more: Vec<bool> = self.facts.wires.iter().map(beyond).collect();
+        for (at, dark) in closings.iter().flat_map(|closing| &closing.groups).enumerate() {
+            for &wire in &dark.wires {
+                group[wire] = wires + at;
+                more[wire] |= dark.is_open();
+            }
+        }
+        let joined = Joined { group: &|wire| group[wire], more: &|wire| more[wire] };
+        hints.at_odds(&joined) > self.budget
     }
 
     /// Whether readings speak against two fragments being one net.
@@ -280,19 +275,27 @@ impl Search<'_> {
             let carried = fragments.of_wire.iter().zip(&mut labels).filter(|(f, _)| way.set >> **f & 1 == 1);
             carried.for_each(|(_, label)| *label = net as u8);
         }
-        let mut picks = vec![0; of_net.len()];
-        loop {
-            let closings: Vec<&Closing> =
-                of_net.iter().zip(&picks).map(|(way, &at)| &way.closings[at]).collect();
-            if self.is_within_budget(&closings) && self.dark_can(&labels, &closings) {
-                self.keep(&labels, &closings);
+        let cost = self.cost + self.strangers(&labels);
+        self.pick(&of_net, &labels, cost, &mut Vec::new());
+    }
+
+    /// Picks a closing for each net, the last first, as long as that is at odds with no more readings than it may.
+    fn pick<'c>(&mut self, of_net: &[&'c NetWay], labels: &[u8], cost: usize, picked: &mut Vec<&'c Closing>) {
+        if cost > self.budget || !self.found.step(1) {
+            return;
+        }
+        let Some((way, others)) = of_net.split_last() else {
+            let closings: Vec<&Closing> = picked.iter().rev().copied().collect();
+            self.found.try_joints(self.hints.map_or(0, |_| REFUTING));
+            if !self.is_refuted(&closings) && self.dark_can(labels, &closings) {
+                self.keep(labels, &closings);
             }
-            // The next combination, like an odometer.
-            let Some(net) = (0..picks.len()).find(|&net| picks[net] + 1 < of_net[net].closings.len()) else {
-                return;
-            };
-            picks[net] += 1;
-            picks[..net].fill(0);
+            return;
+        };
+        for closing in way.closings.iter() {
+            picked.push(closing);
+            self.pick(others, labels, cost + closing.cost, picked);
+            picked.pop();
         }
     }
 
