@@ -8,6 +8,11 @@ pub(crate) fn count() -> usize {
     *COUNT.get_or_init(|| std::thread::available_parallelism().map_or(1, usize::from))
 }
 
+/// A memory for each worker.
+pub(crate) fn memories<M>(of_one: impl Fn() -> M) -> Vec<M> {
+    (0..count()).map(|_| of_one()).collect()
+}
+
 /// Works on each item and gives what came of each, in their order. A worker has a memory of its own from the first item
 /// to the last, and takes so many items at a time; where there is no more than that in all, nobody else is called in.
 pub(crate) fn map_with<T: Send, M: Send, R: Send>(

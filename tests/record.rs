@@ -70,6 +70,45 @@ impl Desk {
     }
 }
 
+/// What somebody reads off a suggestion with a jumper goes into the file as it was suggested, by JSON and by options, and is what
+/// the next suggestion goes on from.
+#[test]
+fn a_suggestion_with_a_jumper_is_recorded_as_it_stands() {
+    let desk = Desk::new();
+    std::fs::write(desk.path(), include_str!("plan/loft.yaml")).unwrap();
+    let next = || -> serde_json::Value {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_lath"));
+        command
+            .args(["next", "job.yaml", "--json", "--dead-only"])
+            .current_dir(desk.folder.path())
+            .env_clear();
+        serde_json::from_slice(&command.output().unwrap().stdout).unwrap()
+    };
+    let mut first = next()["suggestions"][0].clone();
+    let jumper = first["jumpers"][0].clone();
+    assert_eq!(jumper, serde_json::json!(["pantry/a.black", "pantry/a.white"]));
+    let points = first["points"].as_array().map_or(1, Vec::len);
+    first["reads"] = serde_json::json!(vec!["open"; points]);
+    if first["points"].is_null() {
+        first["reads"] = serde_json::json!("open");
+    }
+    let said = desk.done(&["--reading", &first.to_string()]);
+    assert!(said.contains("bridged to"), "{said}");
+    let after = next();
+    assert_eq!(after["still_on"], serde_json::json!([jumper]));
+    let off = |step: &serde_json::Value| {
+        step.as_str().is_some_and(|step| step.starts_with("Take the jumper off pantry/a.black"))
+    };
+    let suggestion = &after["suggestions"][0];
+    let stays = suggestion["jumpers"] == serde_json::json!([jumper]);
+    assert!(stays || suggestion["first"].as_array().unwrap().iter().any(off), "{suggestion:#}");
+    let ohms = ["--ohms", "OL", "--at", "loft", "--between", "a.black", "a.white", "--breaker", "off"];
+    desk.done(&[&ohms[..], &["--jumper", "pantry/a.black", "pantry/a.white"]].concat());
+    let job = desk.job();
+    let [.., one, other] = items(&job.readings) else { panic!("two readings") };
+    assert_eq!(items(&one.jumpers), items(&other.jumpers));
+}
+
 const VOLTS: &str = r#"{"do":"volts","at":"front hall","between":["front hall/a.black","earth"],"with":"low-impedance",
     "breaker":"on","switches":{"front hall":"up","bedroom passage":"down"},"lamp":"in","out":[],"lifted":[],"jumpers":[]"#;
 

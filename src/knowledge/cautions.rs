@@ -53,6 +53,8 @@ pub enum Caution {
     BuriedBox,
     /// Work from a ladder.
     Ladder,
+    /// A jumper between two points.
+    Jumper,
     /// Old insulation.
     OldInsulation,
     /// Knob-and-tube wiring.
@@ -67,13 +69,14 @@ pub enum Caution {
 
 impl Caution {
     /// All of them, the gravest first: the order they are shown in.
-    pub const ALL: [Caution; 28] = [
+    pub const ALL: [Caution; 29] = [
         Caution::Contradiction,
         Caution::NotSettled,
         Caution::NotAsItWas,
         Caution::QualifiedPerson,
         Caution::LiveUntilProven,
         Caution::MoreCircuits,
+        Caution::Jumper,
         Caution::LampBetweenCommons,
         Caution::TwoFeeds,
         Caution::BeforeLanding,
@@ -124,6 +127,7 @@ impl Caution {
             Caution::Unopened => "unopened",
             Caution::BuriedBox => "buried-box",
             Caution::Ladder => "ladder",
+            Caution::Jumper => "jumper",
             Caution::OldInsulation => "old-insulation",
             Caution::KnobAndTube => "knob-and-tube",
             Caution::Aluminum => "aluminum",
@@ -170,7 +174,7 @@ impl Caution {
         use Caution::*;
         match self {
             Contradiction | NotSettled | NotAsItWas | LampBetweenCommons | TwoFeeds => Group::First,
-            QualifiedPerson | LiveUntilProven | MoreCircuits => Group::Always,
+            QualifiedPerson | LiveUntilProven | MoreCircuits | Jumper => Group::Always,
             BeforeLanding | AfterLanding => Group::Landing,
             LiveWhiteSplice | WhiteIsLine | WhiteIsLoad | WhiteIsTraveler | NeutralNotProven
             | NeutralJoint | NoNeutral | GroundNotProven | OtherCircuit => Group::Wires,

@@ -1,4 +1,5 @@
-//! Orders of readings tried to their end, where little is left that may be so.
+//! Orders of readings tried to their end, where little is left that may be so and answers are right: what ways to choose are
+//! held against.
 //!
 //! What else hangs on the circuit is among what may be so. What nobody knows beside it, how long cables are and what burns in
 //! a lamp, is the same in every reading: an answer that depends on it is asked once, and each such answer keeps only a part
@@ -11,16 +12,15 @@
 use super::belief::{Belief, entropy};
 use super::mix::{Kinds, Mix, Mixed};
 use super::places::{Answer, Places, Words};
-use super::rig::{Present, Rig};
+use super::rig::Present;
 use super::search::USEFUL;
 use super::site::Site;
 use super::taken::Taken;
-use super::ways::{Numbered, Step, Way, Ways};
+use super::ways::{Numbered, Step, Ways};
 use crate::house::{Role, WireId};
 use crate::predict::Scene;
 use rustc_hash::FxHashMap;
 use std::cell::OnceCell;
-use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// What is expected of the best order.
@@ -37,36 +37,6 @@ pub struct Least {
 /// Too much to look at.
 pub struct TooMuch;
 
-/// How far orders are tried.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Reach {
-    /// The chance that an answer is wrong.
-    pub error: f64,
-    /// So many answers are had that depend on what nobody knows.
-    pub vague: usize,
-    /// So many readings are tried in a situation, the best by rate.
-    pub tried: usize,
-    /// So many situations are looked at.
-    pub situations: usize,
-    /// No readings with the power on.
-    pub dead_only: bool,
-    /// The only ways to set things up that are thought of, where that is said.
-    pub only: Option<Vec<Rig>>,
-    /// Where orders may end with the question open.
-    pub ends: Option<Ends>,
-}
-
-/// What is held against an order that is not followed until the question is answered.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Ends {
-    /// For each bit that is open where nothing more is to be asked.
-    pub stuck: f64,
-    /// It is not followed where it leads with less than this chance.
-    pub chance: f64,
-    /// For each bit that is open there.
-    pub faint: f64,
-}
-
 /// A mix, by its number, and how things stand, by its.
 type Situation = (u32, u32);
 
@@ -75,15 +45,15 @@ type Situation = (u32, u32);
 const SURE: f64 = 0.9;
 const KEEPS: f64 = 0.5;
 
-/// An order that was found with no more readings tried in a situation is no better than the best by rate.
-const NARROW: usize = 2;
+/// At most so many vague answers are had.
+const MOST_VAGUE: usize = 2;
 
-/// Words less likely than this, or than a wrong answer, are not followed.
+/// Words less likely than this are not followed.
 const UNLIKELY: f64 = 2e-3;
 
 /// A reading that might come next.
 struct Candidate {
-    way: Way,
+    step: Step,
     answer: Rc<Answer>,
     /// Whether it is of a word that every state foresees.
     firm: bool,
@@ -94,14 +64,10 @@ struct Candidate {
 
 type Parts = Rc<OnceCell<Vec<(f64, u32)>>>;
 
-/// Readings that are worth trying, and what they cost less than.
-type Worth = (f64, Rc<Vec<Candidate>>);
-
 /// The trial of orders.
 pub struct Ahead<'e, 'a> {
     site: &'e Site<'a>,
     belief: &'e Belief<'a>,
-    reach: Reach,
     places: Places<'e, 'a>,
     mixes: Numbered<Mixed, Mix>,
     ways: Ways<'a>,
@@ -110,49 +76,36 @@ pub struct Ahead<'e, 'a> {
     site_of: FxHashMap<u32, u32>,
     /// What is known of situations: the least, or what it is not below.
     known: FxHashMap<Situation, Result<Least, f64>>,
-    /// Readings worth trying, where only a few of each situation are.
-    worth: FxHashMap<Situation, Worth>,
-    /// How many of them are tried at present.
-    width: usize,
+    /// So many situations may still be looked at.
     left: usize,
 }
 
 impl<'e, 'a> Ahead<'e, 'a> {
-    /// Begins.
+    /// Begins; so many situations are looked at.
     pub fn new(
         site: &'e Site<'a>,
         scene: &'e Scene<'a>,
         belief: &'e Belief<'a>,
         taken: &'e Taken,
-        reach: Reach,
+        situations: usize,
     ) -> Ahead<'e, 'a> {
         Ahead {
             site,
             belief,
             places: Places::new(site, scene, belief, taken),
             mixes: Numbered::new(),
-            ways: Ways::new(reach.dead_only, reach.only.clone()),
+            ways: Ways::new(),
             settled: FxHashMap::default(),
             site_of: FxHashMap::default(),
             known: FxHashMap::default(),
-            worth: FxHashMap::default(),
-            width: reach.tried,
-            left: reach.situations,
-            reach,
+            left: situations,
         }
     }
 
-    /// All that is believed, from how things stand. States that nothing tells apart are taken as one.
+    /// All that is believed, from how things stand.
     fn start(&mut self, present: &Present) -> Situation {
-        let mut states: BTreeMap<u16, f64> = BTreeMap::new();
-        let firsts = match self.reach.only.clone() {
-            Some(rigs) => self.places.alike(&rigs, self.reach.vague == 0),
-            None => (0_u16..).take(self.belief.states.len()).collect(),
-        };
-        for (first, state) in firsts.into_iter().zip(&self.belief.states) {
-            *states.entry(first).or_default() += state.p;
-        }
-        let all = Mix { states: states.into_iter().collect(), asked: Vec::new(), vague: 0 };
+        let states = (0_u16..).zip(&self.belief.states).map(|(at, state)| (at, state.p)).collect();
+        let all = Mix { states, asked: Vec::new(), vague: 0 };
         (self.mix(all), self.ways.stand(present))
     }
 
@@ -162,52 +115,14 @@ impl<'e, 'a> Ahead<'e, 'a> {
         self.mixes.number(mix.key(), || mix)
     }
 
-    /// The first reading of the best order found, with what that is expected to take, if this is below a limit. At first one
-    /// reading is tried in each situation, the best by rate, then twice as many each time; what was found stands when too
-    /// much would have to be looked at.
-    pub fn first(&mut self, present: &Present, limit: f64) -> Option<(Way, Least)> {
-        let start = self.start(present);
-        let first = self.worth(start, limit).ok()?;
-        let mut best: Option<(Way, Least)> = None;
-        let mut width = 1;
-        while width <= self.reach.tried {
-            self.width = width;
-            self.known.clear();
-            for candidate in first.iter() {
-                let below = best.as_ref().map_or(limit, |(_, best)| best.cost);
-                let Ok(found) = self.through((start.0, 1.0), candidate, below) else {
-                    return best.filter(|_| width > NARROW);
-                };
-                best = found.map(|least| (candidate.way.clone(), least)).or(best);
-            }
-            width *= 2;
-        }
-        best
-    }
-
     /// The least that any order takes, if it is below a limit.
     pub fn least(&mut self, present: &Present, limit: f64) -> Result<Option<Least>, TooMuch> {
         let start = self.start(present);
-        self.best(start, 1.0, limit)
-    }
-
-    /// Readings worth trying next that cost less than a limit, as far as they are tried.
-    fn worth(&mut self, here: Situation, limit: f64) -> Result<Rc<Vec<Candidate>>, TooMuch> {
-        if let Some((_, known)) = self.worth.get(&here).filter(|(below, _)| *below >= limit) {
-            return Ok(Rc::clone(known));
-        }
-        self.left = self.left.checked_sub(1).ok_or(TooMuch)?;
-        // Whether nothing is to be asked at all has to be known there.
-        let limit = if self.reach.ends.is_some() { f64::INFINITY } else { limit };
-        let worth = Rc::new(self.candidates(here, limit));
-        if self.reach.tried < usize::MAX {
-            self.worth.insert(here, (limit, Rc::clone(&worth)));
-        }
-        Ok(worth)
+        self.best(start, limit)
     }
 
     /// The least from here, if it is below a limit.
-    fn best(&mut self, here: Situation, chance: f64, limit: f64) -> Result<Option<Least>, TooMuch> {
+    fn best(&mut self, here: Situation, limit: f64) -> Result<Option<Least>, TooMuch> {
         if self.is_settled(here.0) {
             return Ok(Some(Least::default()));
         }
@@ -216,34 +131,19 @@ impl<'e, 'a> Ahead<'e, 'a> {
             Some(Err(floor)) if *floor >= limit => return Ok(None),
             _ => {}
         }
-        if let Some(ends) = self.reach.ends.filter(|ends| chance < ends.chance) {
-            let faint = self.open(here.0, ends.faint);
-            return Ok((faint.cost < limit).then_some(faint));
-        }
-        let worth = self.worth(here, limit)?;
-        let stuck = self.reach.ends.map(|ends| self.open(here.0, ends.stuck));
-        let mut best = stuck.filter(|stuck| worth.is_empty() && stuck.cost < limit);
-        for candidate in worth.iter().take(self.width) {
+        self.left = self.left.checked_sub(1).ok_or(TooMuch)?;
+        let mut best: Option<Least> = None;
+        for candidate in self.candidates(here, limit) {
             let below = best.map_or(limit, |best| best.cost);
-            best = self.through((here.0, chance), candidate, below)?.or(best);
+            best = self.through(here.0, &candidate, below)?.or(best);
         }
         self.known.insert(here, best.ok_or(limit));
         Ok(best)
     }
 
-    /// What is held against what is still open.
-    fn open(&self, mix: u32, each: f64) -> Least {
-        Least { cost: each * entropy(&self.targets(&self.mixes.get(mix).states)), ..Least::default() }
-    }
-
     /// The least that begins with a candidate, if it is below a limit.
-    fn through(
-        &mut self,
-        (mix, chance): (u32, f64),
-        candidate: &Candidate,
-        limit: f64,
-    ) -> Result<Option<Least>, TooMuch> {
-        let Step { cost, minutes, after } = candidate.way.step;
+    fn through(&mut self, mix: u32, candidate: &Candidate, limit: f64) -> Result<Option<Least>, TooMuch> {
+        let Step { cost, minutes, after } = candidate.step;
         if cost >= limit {
             return Ok(None);
         }
@@ -259,7 +159,7 @@ impl<'e, 'a> Ahead<'e, 'a> {
             if left <= 0.0 {
                 return Ok(None);
             }
-            let Some(rest) = self.best((part, after), chance * p, left)? else { return Ok(None) };
+            let Some(rest) = self.best((part, after), left)? else { return Ok(None) };
             sum.cost += p * rest.cost;
             sum.minutes += p * rest.minutes;
             sum.answers += p * rest.answers;
@@ -322,8 +222,8 @@ impl<'e, 'a> Ahead<'e, 'a> {
     /// Readings worth trying next, the best by rate first.
     fn candidates(&mut self, here: Situation, limit: f64) -> Vec<Candidate> {
         let (mix, site) = (self.mixes.get(here.0), self.site(here.0));
-        let mut kinds = Kinds::of(&mix, self.reach.vague);
-        let mut ways: Vec<Vec<Way>> = Vec::new();
+        let mut kinds = Kinds::of(&mix, MOST_VAGUE);
+        let mut steps: Vec<Vec<Step>> = Vec::new();
         for (floor, rig) in self.ways.floors(site, here.1).iter() {
             if *floor >= limit {
                 continue;
@@ -337,16 +237,14 @@ impl<'e, 'a> Ahead<'e, 'a> {
                 if step.cost >= limit {
                     continue;
                 }
-                ways.resize(kinds.all.len(), Vec::new());
-                for (kind, asked) in finest {
-                    ways[kind].push(Way { place: Rc::clone(place), asked, step });
-                }
+                steps.resize(kinds.all.len(), Vec::new());
+                finest.into_iter().for_each(|kind| steps[kind].push(step));
             }
         }
         let mut candidates: Vec<Candidate> = Vec::new();
-        for (kind, ways) in kinds.all.iter().zip(ways) {
-            let ways = self.ways.undominated(site, ways);
-            if ways.is_empty() {
+        for (kind, steps) in kinds.all.iter().zip(steps) {
+            let steps = self.ways.undominated(site, steps);
+            if steps.is_empty() {
                 continue;
             }
             let Some(bits) = self.bits(&mix, &kind.answer) else { continue };
@@ -354,14 +252,12 @@ impl<'e, 'a> Ahead<'e, 'a> {
                 continue;
             }
             let parts = Parts::default();
-            candidates.extend(ways.into_iter().map(|way| {
-                let (rate, answer, parts) =
-                    (bits / way.step.cost, Rc::clone(&kind.answer), Rc::clone(&parts));
-                Candidate { way, answer, firm: kind.firm, parts, rate }
+            candidates.extend(steps.into_iter().map(|step| {
+                let (rate, answer, parts) = (bits / step.cost, Rc::clone(&kind.answer), Rc::clone(&parts));
+                Candidate { step, answer, firm: kind.firm, parts, rate }
             }));
         }
         candidates.sort_by(|a, b| b.rate.total_cmp(&a.rate));
-        candidates.truncate(self.reach.tried);
         candidates
     }
 
@@ -372,8 +268,7 @@ impl<'e, 'a> Ahead<'e, 'a> {
             p * words.iter().copied().fold(0.0, f64::max)
         };
         let vague = mix.vague > 0 && mix.states.iter().map(sure).sum::<f64>() < SURE;
-        let keeps = if vague { libm::pow(KEEPS, mix.vague as f64) } else { 1.0 };
-        keeps * (1.0 - self.reach.error)
+        if vague { libm::pow(KEEPS, mix.vague as f64) } else { 1.0 }
     }
 
     /// The chance of each word where a state is so.
@@ -393,9 +288,9 @@ impl<'e, 'a> Ahead<'e, 'a> {
                 left[word * count + target] += p * chance;
             }
         }
-        let least = UNLIKELY.max(self.reach.error);
         let of_word = |targets: &[f64]| (targets.iter().sum::<f64>(), entropy(targets));
-        let parts: Vec<(f64, f64)> = left.chunks(count).map(of_word).filter(|(p, _)| *p >= least).collect();
+        let parts: Vec<(f64, f64)> =
+            left.chunks(count).map(of_word).filter(|(p, _)| *p >= UNLIKELY).collect();
         let whole: f64 = parts.iter().map(|(p, _)| p).sum();
         let open: f64 = parts.iter().map(|(p, bits)| p * bits).sum();
         (parts.len() > 1).then(|| entropy(&self.targets(&mix.states)) - open / whole)
@@ -406,7 +301,7 @@ impl<'e, 'a> Ahead<'e, 'a> {
         let mix = self.mixes.get(mix);
         let keeps = self.keeps(&mix, answer);
         let mut asked = mix.asked.clone();
-        if !firm || self.reach.error > 0.0 {
+        if !firm {
             asked.push(answer.id);
             asked.sort_unstable();
         }
@@ -419,8 +314,7 @@ impl<'e, 'a> Ahead<'e, 'a> {
                 states.push((at, p * chance));
             }
         }
-        let least = UNLIKELY.max(self.reach.error);
-        let mut parts: Vec<_> = parts.into_iter().filter(|(p, _)| *p >= least).collect();
+        let mut parts: Vec<_> = parts.into_iter().filter(|(p, _)| *p >= UNLIKELY).collect();
         let whole: f64 = parts.iter().map(|(p, _)| p).sum();
         // The likeliest part says soonest that a way is too dear.
         parts.sort_by(|a, b| b.0.total_cmp(&a.0));

@@ -12,6 +12,10 @@ const LEFT_OUT: f64 = 1e-4;
 /// At most so many states are looked at.
 const MOST_STATES: usize = 40_000;
 
+/// The search for what to ask next looks at hardly more than so many: with more it takes long, and in drawn houses finds nothing
+/// better.
+pub const MOST_SEARCHED: usize = 4_000;
+
 /// A finding that is likelier than this is one that nobody need ask about.
 const FOUND: f64 = 0.95;
 
@@ -149,6 +153,33 @@ impl<'a> Belief<'a> {
             finding_open: self.finding_open,
             left_out: self.left_out + left_out,
         }
+    }
+
+    /// The same in so many states or hardly more: those that are likely as they are, and of the others, in the order of their
+    /// walls, as many as stand for all of them alike.
+    pub fn thinned(self, most: usize) -> Belief<'a> {
+        if self.states.len() <= most {
+            return self;
+        }
+        let share = self.states.iter().map(|state| state.p).sum::<f64>() / most as f64;
+        let mut owed = 0.0;
+        let mut places: Vec<Option<usize>> = vec![None; self.walls.len()];
+        let (mut walls, mut states) = (Vec::new(), Vec::new());
+        for state in self.states {
+            if state.p < share {
+                owed += state.p;
+                if owed < share {
+                    continue;
+                }
+                owed -= share;
+            }
+            let place = *places[state.walls].get_or_insert_with(|| {
+                walls.push(self.walls[state.walls]);
+                walls.len() - 1
+            });
+            states.push(State { walls: place, p: state.p.max(share), ..state });
+        }
+        Belief { walls, states, ..self }
     }
 
     /// How many answers there are.

@@ -17,6 +17,8 @@ pub struct Doing<'a> {
     pub opens: bool,
     /// Whether one only looks.
     pub looks: bool,
+    /// Whether two points are bridged.
+    pub bridged: bool,
 }
 
 /// The cautions, gravest first.
@@ -44,6 +46,7 @@ fn applies(site: &Site, doing: &Doing, caution: Caution) -> bool {
     match caution {
         Caution::LiveUntilProven => moves || !doing.looks,
         Caution::MoreCircuits => doing.opens || house.feeds.len() > 1,
+        Caution::Jumper => doing.bridged,
         Caution::NeutralJoint => doing.steps.iter().any(parts),
         Caution::Ladder => {
             !doing.looks && doing.boxes.iter().any(|&at| house.outlet(at).reach == Reach::Ladder)

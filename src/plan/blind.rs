@@ -102,8 +102,14 @@ fn written(site: &Site, rig: &Rig, look: &Look) -> Suggestion {
     let names: Vec<String> = look.points.iter().map(|&point| house.point_name(point)).collect();
     suggest::between(&mut suggestion, names, house.point_name(Point::Earth));
     suggest::conditions(site, &mut suggestion, rig, &look.positions);
-    let doing =
-        Doing { boxes: &[look.at], steps: &look.errand.steps, live: true, opens: false, looks: false };
+    let doing = Doing {
+        boxes: &[look.at],
+        steps: &look.errand.steps,
+        live: true,
+        opens: false,
+        looks: false,
+        bridged: false,
+    };
     suggestion.cautions = cautions(site, &doing);
     suggestion.because = BECAUSE.to_owned();
     suggestion

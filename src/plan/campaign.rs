@@ -67,8 +67,9 @@ struct Group {
     far: Option<BoxId>,
     to: Option<Point>,
     columns: Vec<usize>,
-    /// For each column, the chance that its answer tells nothing.
+    /// For each column, the chance that its answer tells nothing, and whether it is vague.
     idle: Vec<f64>,
+    vague: Vec<bool>,
 }
 
 /// What can be asked in one rig.
@@ -107,8 +108,8 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
     pub fn whole(&self) -> Vec<Pick> {
         let of = |group: &Group| {
             let errand = self.errand(group, self.search.present, group.columns.len())?;
-            let mut split = Split::new(self.search.belief);
-            split.refine(self.round(), &group.columns, bits(&group.positions));
+            let mut split = Split::new(self.round());
+            split.refine(&group.columns, bits(&group.positions));
             let cost = errand.cost();
             let most = split.bits() + self.search.confirms(group.columns.len());
             Some(self.pick(group, group.columns.clone(), errand, (most, cost)))
@@ -131,25 +132,22 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
 
     /// The groups without their vague answers, where there are any.
     fn firm(&self) -> Option<Vec<Group>> {
-        let round = self.round();
         let mut any = false;
         let mut firm = Vec::new();
         for group in &self.groups {
-            let positions = bits(&group.positions);
-            let is_firm = |at: &usize| !round.is_vague(self.search.belief, group.columns[*at], positions);
-            let kept: Vec<usize> = (0..group.columns.len()).filter(is_firm).collect();
+            let kept: Vec<usize> = (0..group.columns.len()).filter(|&at| !group.vague[at]).collect();
             any |= kept.len() < group.columns.len();
             if !kept.is_empty() {
                 let columns = kept.iter().map(|&at| group.columns[at]).collect();
                 let idle = kept.iter().map(|&at| group.idle[at]).collect();
-                firm.push(Group { columns, idle, ..group.clone() });
+                firm.push(Group { columns, idle, vague: vec![false; kept.len()], ..group.clone() });
             }
         }
         any.then_some(firm)
     }
 
     fn first(&self, groups: &[Group]) -> Option<Pick> {
-        let mut split = Split::new(self.search.belief);
+        let mut split = Split::new(self.round());
         let mut present = self.search.present.clone();
         let (mut told, mut cost) = (0.0, 0.0);
         let mut campaign = Vec::new();
@@ -162,7 +160,7 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
             told += next.most;
             cost += next.errand.cost();
             campaign.extend(next.asked());
-            split.refine(self.round(), &next.columns, bits(&next.positions));
+            split.refine(&next.columns, bits(&next.positions));
             present = next.errand.after.clone();
             first.get_or_insert(next);
         }
@@ -218,8 +216,8 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
         if left.len() < 2 {
             return None;
         }
-        let mut split = Split::new(self.search.belief);
-        left.iter().for_each(|group| split.refine(self.round(), &group.columns, bits(&group.positions)));
+        let mut split = Split::new(self.round());
+        left.iter().for_each(|group| split.refine(&group.columns, bits(&group.positions)));
         let told = split.bits() + self.search.confirms(left.len());
         let (mut present, mut cost) = (self.search.present.clone(), 0.0);
         let mut first: Option<Pick> = None;
@@ -259,8 +257,7 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
         }
         let barred = |positions: &Vec<bool>| {
             round.rig.on
-                && (round.trips(self.search.belief, bits(positions)) >= BARRED
-                    || site.tripped_at(&round.rig.out, positions))
+                && (round.trips(bits(positions)) >= BARRED || site.tripped_at(&round.rig.out, positions))
         };
         let (barred, mut allowed): (Vec<_>, Vec<_>) = all.into_iter().partition(barred);
         // Where no handle changes an answer one position stands for all.
@@ -280,6 +277,8 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
             if search.taken.has(&round.rig, positions, what.query, kind) {
                 continue;
             }
+            let vague = round.is_vague(column, bits(positions));
+            let idle = search.vague.error(search.error, round, column, vague);
             for (at, far, to) in homes(search.site.house(), what.query).into_iter().flatten() {
                 let same = |group: &&mut Group| {
                     let first = &round.columns[group.columns[0]];
@@ -287,11 +286,11 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
                         && together(first.query, what.query)
                         && first.with.map(|with| with.kind) == kind
                 };
-                let idle = search.vague.error(search.error, search.belief, round, (column, bits(positions)));
                 match self.groups[start..].iter_mut().find(same) {
                     Some(group) => {
                         group.columns.push(column);
                         group.idle.push(idle);
+                        group.vague.push(vague);
                     }
                     None => self.groups.push(Group {
                         positions: positions.to_vec(),
@@ -300,6 +299,7 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
                         to,
                         columns: vec![column],
                         idle: vec![idle],
+                        vague: vec![vague],
                     }),
                 }
             }
@@ -340,7 +340,6 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
 
     /// The group, and the part of it, with the best rate from here.
     fn best(&self, groups: &[Group], sofar: &Split, present: &Present, first: bool) -> Option<Pick> {
-        let round = self.round();
         let confirms = |answers: usize| if first { self.search.confirms(answers) } else { 0.0 };
         let mut order = self.errands(groups, present);
         order.sort_by(|a, b| a.1.cost().total_cmp(&b.1.cost()));
@@ -353,7 +352,7 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
                 continue;
             }
             let mut split = sofar.clone();
-            split.refine(round, &group.columns, bits(&group.positions));
+            split.refine(&group.columns, bits(&group.positions));
             let most = tells * (split.bits() - sofar.bits()) + sure;
             if most / errand.cost() <= rate || most <= 0.0 {
                 continue;
@@ -374,7 +373,7 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
         sofar: &Split,
         confirms: &dyn Fn(usize) -> f64,
     ) -> Pick {
-        let (round, positions) = (self.round(), bits(&group.positions));
+        let positions = bits(&group.positions);
         let probe = self.probe(group);
         let mut left = group.columns.clone();
         let mut chosen: Vec<usize> = Vec::new();
@@ -382,7 +381,7 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
         let mut idle = group.idle.clone();
         let (mut most, mut cost, mut told) = (0.0, errand.cost(), 0.0);
         while !left.is_empty() {
-            let adds = |(column, idle): (&usize, &f64)| (1.0 - idle) * split.adds(round, *column, positions);
+            let adds = |(column, idle): (&usize, &f64)| (1.0 - idle) * split.adds(*column, positions);
             let gains: Vec<f64> = left.iter().zip(&idle).map(adds).collect();
             let better = |a: &usize, b: &usize| gains[*a].total_cmp(&gains[*b]).then(b.cmp(a));
             let Some(place) = (0..gains.len()).max_by(better) else { break };
@@ -395,7 +394,7 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
             told += gains[place];
             idle.remove(place);
             let column = left.remove(place);
-            split.refine(round, &[column], positions);
+            split.refine(&[column], positions);
             chosen.push(column);
         }
         chosen.sort_unstable();

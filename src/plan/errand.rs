@@ -3,7 +3,7 @@
 use super::rig::{Present, Rig};
 use super::site::Site;
 use crate::call::LampState;
-use crate::house::{BoxId, DeviceId, Point, Reach, WireId};
+use crate::house::{BoxId, DeviceId, House, Point, Reach, WireId};
 
 /// One step.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -74,8 +74,11 @@ pub struct Errand {
 }
 
 impl Errand {
-    /// Plans the way; `None` where it leads to a box out of reach.
+    /// Plans the way; `None` where it leads to a box out of reach, or would have a jumper on with the power on.
     pub fn to(site: &Site, present: &Present, want: &Want) -> Option<Errand> {
+        if want.rig.on && !want.rig.jumpers.is_empty() {
+            return None;
+        }
         let start = Errand { steps: Vec::new(), minutes: 0.0, penalty: 0.0, after: present.clone() };
         let mut way = Way { site, errand: start };
         way.change(want)?;
@@ -114,15 +117,19 @@ fn travel(site: &Site, from: Option<BoxId>, to: BoxId) -> f64 {
     }
     let prices = &site.prices().travel;
     let outlet = site.house().outlet(to);
-    let floors = from.map_or(0.0, |from| {
-        f64::from((i32::from(site.house().outlet(from).floor) - i32::from(outlet.floor)).abs())
-    });
+    let floors = from.map_or(0.0, |from| floors(site, from, to));
     let up = match outlet.reach {
         Reach::Stand | Reach::Blocked => 0.0,
         Reach::Steps => prices.steps,
         Reach::Ladder => prices.ladder,
     };
     prices.outlet + floors * prices.floor + up
+}
+
+/// Floors between two boxes.
+fn floors(site: &Site, one: BoxId, other: BoxId) -> f64 {
+    let floor = |at: BoxId| i32::from(site.house().outlet(at).floor);
+    f64::from((floor(one) - floor(other)).abs())
 }
 
 struct Way<'s, 'a> {
@@ -237,6 +244,10 @@ impl Way<'_, '_> {
         if matches!(step, Step::TakeOut(_) | Step::PutBack(_) | Step::Lift(_) | Step::Rejoin(_)) {
             self.disturb(at);
         }
+        // It has to come off again, whatever is asked next.
+        if matches!(step, Step::Bridge(..)) {
+            self.errand.penalty += work.bridge;
+        }
         self.step(step, minutes);
     }
 
@@ -317,7 +328,9 @@ impl Way<'_, '_> {
             self.prove(at);
         }
         if let Some(far) = want.far.filter(|far| *far != at) {
-            self.step(Step::Lead(at, far), work.lead);
+            // It is run on the way there, and wound up on the way back.
+            let stairs = floors(self.site, at, far) * self.site.prices().travel.floor;
+            self.step(Step::Lead(at, far), work.lead + stairs);
             self.go(far)?;
             self.prove(far);
         }
@@ -339,12 +352,8 @@ fn changes(site: &Site, from: &Rig, to: &Rig) -> Vec<(BoxId, Step)> {
     let mut steps = Vec::new();
     let of_device = |device: DeviceId| house.device(device).at;
     let of_wire = |wire: WireId| house.end(wire.end).at;
-    let of_points = |p: Point, q: Point| match (p, q) {
-        (Point::At(local), _) | (_, Point::At(local)) => Some(house.box_of(local)),
-        _ => None,
-    };
     for &(p, q) in from.jumpers.iter().filter(|pair| !to.jumpers.contains(pair)) {
-        steps.extend(of_points(p, q).map(|at| (at, Step::Unbridge(p, q))));
+        steps.extend(box_of(house, p, q).map(|at| (at, Step::Unbridge(p, q))));
     }
     for &wire in from.lifted.iter().filter(|wire| !to.lifted.contains(wire)) {
         steps.push((of_wire(wire), Step::Rejoin(wire)));
@@ -364,7 +373,15 @@ fn changes(site: &Site, from: &Rig, to: &Rig) -> Vec<(BoxId, Step)> {
         }
     }
     for &(p, q) in to.jumpers.iter().filter(|pair| !from.jumpers.contains(pair)) {
-        steps.extend(of_points(p, q).map(|at| (at, Step::Bridge(p, q))));
+        steps.extend(box_of(house, p, q).map(|at| (at, Step::Bridge(p, q))));
     }
     steps
+}
+
+/// The box where a jumper is put on.
+fn box_of(house: &House, p: Point, q: Point) -> Option<BoxId> {
+    match (p, q) {
+        (Point::At(local), _) | (_, Point::At(local)) => Some(house.box_of(local)),
+        _ => None,
+    }
 }

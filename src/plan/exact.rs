@@ -1,7 +1,7 @@
 //! The least that any order of readings can take, where few wirings are left and answers are right: every order tried to its
 //! end.
 
-use super::ahead::{Ahead, Least, Reach, TooMuch};
+use super::ahead::{Ahead, Least, TooMuch};
 use super::belief::Belief;
 use super::taken::Taken;
 use super::{Planner, Wish};
@@ -25,9 +25,6 @@ pub enum Search {
 /// Walls that hold so much together are left out.
 const FAINT: f64 = 2e-3;
 
-/// At most so many vague answers are had.
-const MOST_VAGUE: usize = 2;
-
 /// The least, for a call as it stands, if it costs less than `below`; looking at `most` situations.
 pub fn least(call: &Call, knowledge: &Knowledge, space: &Space, most: usize, below: f64) -> Search {
     verdict::with_case(call, knowledge, space, &mut Ledger::default(), |case, scene| {
@@ -36,16 +33,7 @@ pub fn least(call: &Call, knowledge: &Knowledge, space: &Space, most: usize, bel
         // Walls that are hardly likely would have to be told from the others by nobody.
         let belief = Belief::of_everything(case).coarse(FAINT);
         let taken = Taken::of(call, true);
-        let reach = Reach {
-            error: 0.0,
-            vague: MOST_VAGUE,
-            tried: usize::MAX,
-            situations: most,
-            dead_only: false,
-            only: None,
-            ends: None,
-        };
-        let mut ahead = Ahead::new(&planner.site, scene, &belief, &taken, reach);
+        let mut ahead = Ahead::new(&planner.site, scene, &belief, &taken, most);
         match ahead.least(&planner.present, below) {
             Ok(found) => found.map_or(Search::NotBelow, Search::Found),
             Err(TooMuch) => Search::TooMuch,

@@ -4,7 +4,7 @@
 //! it comes from, so it bounds what a set of questions can tell, and where it finds nothing there is nothing to find.
 //! [`Table`] is exact for the noisy answers that are asked for together.
 
-use super::belief::{Belief, entropy};
+use super::belief::{Belief, State, entropy};
 use super::round::Round;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -17,45 +17,33 @@ const MOST_ANSWERS: usize = 64;
 
 /// States told apart by predictions.
 #[derive(Clone)]
-pub struct Split<'b> {
-    belief: &'b Belief<'b>,
+pub struct Split<'r> {
+    round: &'r Round,
     labels: Vec<u32>,
-    count: u32,
-    /// Entropy of the answer, and what is left of it.
-    before: f64,
+    count: usize,
+    /// What is left open.
     left: f64,
 }
 
-impl<'b> Split<'b> {
+impl<'r> Split<'r> {
     /// Nothing told apart.
-    pub fn new(belief: &'b Belief<'b>) -> Split<'b> {
-        let before = belief.bits_within();
-        Split { belief, labels: vec![0; belief.states.len()], count: 1, before, left: before }
+    pub fn new(round: &'r Round) -> Split<'r> {
+        Split { round, labels: vec![0; round.rows.len()], count: 1, left: round.open }
     }
 
     /// Told apart by more columns, with the handles so.
-    pub fn refine(&mut self, round: &Round, columns: &[usize], positions: u32) {
+    pub fn refine(&mut self, columns: &[usize], positions: u32) {
         for &column in columns {
-            let codes = round.shows.len();
-            let mut next = vec![u32::MAX; self.count as usize * codes];
-            let mut count = 0;
-            for (label, state) in self.labels.iter_mut().zip(&self.belief.states) {
-                let place = *label as usize * codes + usize::from(round.code(column, state, positions));
-                if next[place] == u32::MAX {
-                    next[place] = count;
-                    count += 1;
-                }
-                *label = next[place];
+            if let Some((labels, count)) = self.with(column, positions) {
+                (self.labels, self.count) = (labels, count);
             }
-            self.count = count;
         }
-        let labels = self.labels.iter().map(|label| *label as usize);
-        self.left = left(self.belief, labels, self.count as usize);
+        self.left = left(self.round, &self.labels, self.count);
     }
 
     /// Bits about the answer, at most.
     pub fn bits(&self) -> f64 {
-        (self.before - self.left).max(0.0)
+        (self.round.open - self.left).max(0.0)
     }
 
     /// What is left open, at most.
@@ -64,38 +52,93 @@ impl<'b> Split<'b> {
     }
 
     /// Bits that one more column would add, at most.
-    pub fn adds(&self, round: &Round, column: usize, positions: u32) -> f64 {
-        let codes = round.shows.len();
-        let labels = self.labels.iter().zip(&self.belief.states);
-        let labels = labels.map(|(label, state)| {
-            *label as usize * codes + usize::from(round.code(column, state, positions))
-        });
-        (self.left - left(self.belief, labels, self.count as usize * codes)).max(0.0)
+    pub fn adds(&self, column: usize, positions: u32) -> f64 {
+        let with = self.with(column, positions);
+        with.map_or(0.0, |(labels, count)| (self.left - left(self.round, &labels, count)).max(0.0))
+    }
+
+    /// Labels that are also told apart by a column, and how many there are; nothing where it shows the same of all.
+    fn with(&self, column: usize, positions: u32) -> Option<(Vec<u32>, usize)> {
+        let mut shown = [u32::MAX; u8::MAX as usize + 1];
+        let mut count = 0;
+        let mut number = |number: &mut u32| {
+            if *number == u32::MAX {
+                *number = count;
+                count += 1;
+            }
+            *number
+        };
+        let rows = self.round.rows.iter();
+        let codes = rows.map(|row| usize::from(self.round.code(column, row, positions)));
+        let codes: Vec<u32> = codes.map(|code| number(&mut shown[code])).collect();
+        let width = count as usize;
+        if width <= 1 {
+            return None;
+        }
+        let mut places = vec![u32::MAX; self.count * width];
+        count = 0;
+        let mut number = |number: &mut u32| {
+            if *number == u32::MAX {
+                *number = count;
+                count += 1;
+            }
+            *number
+        };
+        let all = self.labels.iter().zip(codes);
+        let labels = all.map(|(label, code)| number(&mut places[*label as usize * width + code as usize]));
+        Some((labels.collect(), count as usize))
     }
 }
 
-/// Entropy of the answer that is left when states are told apart by labels.
-fn left(belief: &Belief, labels: impl Iterator<Item = usize>, count: usize) -> f64 {
-    let targets = belief.targets().max(1);
-    let mut joint = vec![0.0; count * targets];
-    for (label, state) in labels.zip(&belief.states) {
-        joint[label * targets + state.target] += state.p;
-    }
-    let (mut sum, mut whole) = (0.0, 0.0);
-    for row in joint.chunks(targets) {
-        let mut mass = 0.0;
-        let mut apart = 0;
-        for &p in row.iter().filter(|p| **p > 0.0) {
-            mass += p;
-            apart += 1;
+/// Bits that differ by less are the same: what was added up in another order is no other figure, and of columns that tell the
+/// same the first is asked.
+const GRAIN: f64 = 1e-12;
+
+/// Bits without what is less than a grain.
+pub fn in_grains(bits: f64) -> f64 {
+    (bits.max(0.0) / GRAIN).round() * GRAIN
+}
+
+/// What is summed up of a label.
+#[derive(Clone, Copy, Default)]
+struct Sum {
+    mass: f64,
+    /// How many answers to what the call asks it has.
+    apart: usize,
+    /// Of each of these p log p.
+    own: f64,
+    /// The mass of the one at hand.
+    at_hand: f64,
+}
+
+impl Sum {
+    fn close(&mut self) {
+        if self.at_hand > 0.0 {
+            self.mass += self.at_hand;
+            self.own += self.at_hand * libm::log2(self.at_hand);
+            self.apart += 1;
+            self.at_hand = 0.0;
         }
-        whole += mass;
-        if apart > 1 {
-            let own: f64 = row.iter().filter(|p| **p > 0.0).map(|p| p * libm::log2(*p)).sum();
-            sum += mass * libm::log2(mass) - own;
-        }
     }
-    if whole > 0.0 { (sum / whole).max(0.0) } else { 0.0 }
+}
+
+/// Entropy of the answer that is left when rows are told apart by labels.
+fn left(round: &Round, labels: &[u32], count: usize) -> f64 {
+    let mut sums = vec![Sum::default(); count];
+    let mut start = 0;
+    // Rows are in the order of what they answer.
+    for same in round.rows.chunk_by(|a, b| a.target == b.target) {
+        let labels = &labels[start..start + same.len()];
+        start += same.len();
+        for (row, label) in same.iter().zip(labels) {
+            sums[*label as usize].at_hand += row.p;
+        }
+        labels.iter().for_each(|label| sums[*label as usize].close());
+    }
+    let whole: f64 = sums.iter().map(|sum| sum.mass).sum();
+    let open = sums.iter().filter(|sum| sum.apart > 1);
+    let left: f64 = open.map(|sum| sum.mass * libm::log2(sum.mass) - sum.own).sum();
+    if whole > 0.0 { in_grains(left / whole) } else { 0.0 }
 }
 
 /// A question before it is asked: what may be so, and what each of it would show.
@@ -152,12 +195,18 @@ pub struct Gain {
 pub type Asked = (usize, u32);
 
 impl Table {
-    /// The table of answers that are asked for together.
-    pub(super) fn new(belief: &Belief, round: &Round, asked: &[Asked], errors: Vec<f64>) -> Table {
+    /// The table of answers that are asked for together: of all states, or of those that a round tells apart.
+    pub(super) fn new(
+        belief: &Belief,
+        states: &[State],
+        round: &Round,
+        asked: &[Asked],
+        errors: Vec<f64>,
+    ) -> Table {
         let mut known: BTreeMap<Vec<u8>, usize> = BTreeMap::new();
         let mut kinds = Vec::new();
         let words = |column: usize| round.alphabets[round.columns[column].alphabet].words.len();
-        let row = |state: &super::belief::State| {
+        let row = |state: &State| {
             let codes: Vec<u8> =
                 asked.iter().map(|&(column, positions)| round.code(column, state, positions)).collect();
             let next = known.len();
@@ -170,7 +219,7 @@ impl Table {
             });
             Row { p: state.p, target: state.target, kind }
         };
-        let states = belief.states.iter().map(row).collect();
+        let states = states.iter().map(row).collect();
         let blind =
             asked.iter().map(|&(column, _)| round.alphabets[round.columns[column].alphabet].blind.clone());
         Table {

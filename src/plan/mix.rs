@@ -82,21 +82,17 @@ impl<'m> Kinds<'m> {
         }
     }
 
-    /// The answers at a place that tell something, each kind once, by their kind and place, without those that tell less
-    /// than another there.
-    pub fn finest(&mut self, place: &Place) -> Vec<(usize, usize)> {
-        let mut told: Vec<(usize, usize)> = Vec::new();
-        for (at, asked) in place.asked.iter().enumerate() {
-            let Some(kind) = self.kind(&asked.answer) else { continue };
-            if !told.iter().any(|(known, _)| *known == kind) {
-                told.push((kind, at));
+    /// The kinds of answers at a place that tell something, without those that tell less than another there.
+    pub fn finest(&mut self, place: &Place) -> Vec<usize> {
+        let mut told: Vec<usize> = Vec::new();
+        for answer in &place.asked {
+            let Some(kind) = self.kind(answer) else { continue };
+            if !told.contains(&kind) {
+                told.push(kind);
             }
         }
-        let coarser = |kind: usize, told: &[(usize, usize)], kinds: &mut Self| {
-            told.iter().any(|(other, _)| *other != kind && kinds.is_finer(*other, kind))
-        };
         let all = told.clone();
-        told.retain(|(kind, _)| !coarser(*kind, &all, self));
+        told.retain(|&kind| !all.iter().any(|&other| other != kind && self.is_finer(other, kind)));
         told
     }
 

@@ -1,16 +1,17 @@
 //! The next reading: the question that settles most of what the call asks for its minutes.
 //!
-//! `belief` is what may be so and what each of it would answer; `rigs` are the ways to set things up, `errand` the
-//! way there with its price; a `round` is what each of the walls would show in one rig; `gain` is what answers tell;
-//! `campaign` and `search` find the best, `ahead` tries orders of readings to their end where little is left, `places`, `mix`
-//! and `ways` are what they are made of; `proof` is what a neutral is proven by, `open` opens boxes. `price` is what one's own choice takes;
-//! `others` are other ways to choose, `exact` is the least that any could take; `taken` keeps from asking again, `vague` from
-//! asking much the same, `site` from asking what must not be.
+//! `belief` is what may be so and what each of it would answer; `rigs` are the ways to set things up, `bridges` those with a
+//! jumper, `errand` the way there with its price; a `round` is what each of the walls would show in one rig; `gain` is what
+//! answers tell; `campaign` and `search` find the best; `proof` is what a neutral is proven by, `open` opens boxes. `price` is
+//! what one's own choice takes; `others` are other ways to choose; `exact` is the least that any could take, by `ahead`, which
+//! tries orders of readings to their end, and `places`, `mix` and `ways`, which these are made of; `taken` keeps from asking
+//! again, `vague` from asking much the same, `site` from asking what must not be.
 
 mod ahead;
 mod belief;
 mod beware;
 mod blind;
+mod bridges;
 mod campaign;
 mod errand;
 mod exact;
@@ -47,13 +48,11 @@ use crate::predict::Scene;
 use crate::verdict::{self, Case, State, Verdict, rounded};
 use crate::weigh::Ledger;
 use crate::wiring::Space;
-use ahead::{Ahead, Ends, Reach};
-use belief::Belief;
+use belief::{Belief, MOST_SEARCHED};
 use campaign::Pick;
 use errand::Errand;
 use rig::{Present, Rig};
-use round::Scope;
-use search::{Search, USEFUL};
+use search::{Found, Search, USEFUL};
 use site::Site;
 use taken::Taken;
 
@@ -138,31 +137,6 @@ pub fn tables(
     })
 }
 
-/// With so many bits open, and so many states, at most, orders are tried to their end. With more it takes long, and in 40
-/// drawn pairs of three-ways a call took no fewer minutes for it.
-const END_BITS: f64 = 1.0;
-const END_STATES: usize = 1000;
-
-/// Walls that hold so much together are left out there: what is settled by a hair is not, where more is.
-const FINE: f64 = 5e-4;
-
-/// Then so many readings are tried in a situation, and so many situations looked at.
-const TRIED: usize = 8;
-const SITUATIONS: usize = 150;
-
-/// And so many ways to set things up, each with the power on and off.
-const SETUPS: usize = 2;
-
-/// An order that takes so many times what the best rate promises is not looked for: what tells most for its minutes, with
-/// answers that orders are not built on, would be given up for it.
-const MOST_TIMES: f64 = 3.0;
-
-/// Where nothing more is to be asked, what is open is held against the order at so many times what the best rate promises.
-const STUCK_TIMES: f64 = 20.0;
-
-/// An order is not followed where it leads with less than this chance.
-const CHANCE: f64 = 0.02;
-
 /// Something worth doing, with its bits a minute.
 struct Ranked {
     rate: f64,
@@ -207,7 +181,7 @@ impl<'p, 'a> Planner<'p, 'a> {
         wish: Wish<'p>,
     ) -> Planner<'p, 'a> {
         let belief = Belief::new(case, verdict);
-        let coarse = belief.coarse(COARSE);
+        let coarse = belief.coarse(COARSE).thinned(MOST_SEARCHED);
         let mut site = Site::new(case.call, case.knowledge, verdict, belief.other);
         let mut present = Present::of(case.call);
         if let Some(here) = wish.here {
@@ -233,6 +207,7 @@ impl<'p, 'a> Planner<'p, 'a> {
             state: self.verdict.state,
             candidates,
             suggestions: Vec::new(),
+            still_on: suggest::jumpers(&self.site, &self.present.rig),
             would_help: Vec::new(),
         };
         let settled = self.verdict.state == State::Settled;
@@ -252,10 +227,11 @@ impl<'p, 'a> Planner<'p, 'a> {
         next
     }
 
-    /// The best readings, and boxes to open; what was put off only where there is nothing else, and walls that are hardly
-    /// likely only where the others ask nothing.
+    /// The best readings, and boxes to open; walls that are hardly likely only where the others ask nothing.
     fn suggestions(&self) -> Vec<(Suggestion, Option<Table>)> {
-        for later in [true, false] {
+        // What was put off is asked for only where there is nothing else.
+        let put_off = self.site.call.skipped.iter().any(|skipped| !skipped.cannot);
+        for later in [true, false].into_iter().filter(|later| *later || put_off) {
             let taken = Taken::of(self.site.call, later);
             if self.case.space.rows.is_empty() {
                 let found = self.unlisted(&taken);
@@ -264,8 +240,12 @@ impl<'p, 'a> Planner<'p, 'a> {
                 }
                 continue;
             }
-            for belief in [&self.coarse, &self.belief] {
-                let found = self.with(&taken, belief);
+            let found = self.with(&taken, &self.coarse);
+            if !found.is_empty() {
+                return found;
+            }
+            if self.coarse.states.len() < self.belief.states.len() {
+                let found = self.with(&taken, &self.belief.coarse(0.0).thinned(MOST_SEARCHED));
                 if !found.is_empty() {
                     return found;
                 }
@@ -285,7 +265,11 @@ impl<'p, 'a> Planner<'p, 'a> {
         }
         let mut search = Search::new(&self.site, self.scene, &self.coarse, &self.present, &taken, self.error);
         let rigs = rigs::all(&self.site, &self.present, self.wish.dead_only);
-        rigs.iter().any(|rig| !self.ranked(&mut search, std::slice::from_ref(rig)).is_empty())
+        let offers = |rig| {
+            let found = search.run(std::slice::from_ref(rig));
+            !self.ranked(&mut search, found).is_empty()
+        };
+        rigs.iter().any(offers)
     }
 
     /// Where no wiring could be listed nothing is to be weighed. First what cuts the search and can be read as the handles
@@ -314,7 +298,9 @@ impl<'p, 'a> Planner<'p, 'a> {
             return vec![(Suggestion { because, ..suggestion }, table)];
         }
         let rigs = rigs::all(&self.site, &self.present, self.wish.dead_only);
-        let mut ranked = self.ranked(&mut search, &rigs);
+        let found = search.run(&rigs);
+        let found = search.bridge(found);
+        let mut ranked = self.ranked(&mut search, found);
         let boxes = open::candidates(&self.site, &self.belief, &self.present, taken);
         ranked.extend(
             boxes.into_iter().map(|(rate, at, way)| Ranked { rate, what: What::Open(at, Box::new(way)) }),
@@ -324,9 +310,6 @@ impl<'p, 'a> Planner<'p, 'a> {
             let live = |ranked: &Ranked| ranked.is_live(&search);
             away(a).cmp(&away(b)).then(b.rate.total_cmp(&a.rate)).then(live(a).cmp(&live(b)))
         });
-        if let Some(pick) = self.ahead(&mut search, taken, &ranked) {
-            ranked.insert(0, Ranked { rate: f64::INFINITY, what: What::Pick(Box::new(pick)) });
-        }
         let mut best: Vec<(Suggestion, Option<Table>)> = Vec::new();
         for one in ranked {
             if best.len() == self.wish.top.max(1) {
@@ -343,59 +326,11 @@ impl<'p, 'a> Planner<'p, 'a> {
         best
     }
 
-    /// What the best order begins with, where little is left: what tells most for its minutes may leave something that is
-    /// dear to tell.
-    fn ahead(&self, search: &mut Search<'_, 'a>, taken: &Taken, ranked: &[Ranked]) -> Option<Pick> {
-        let best = ranked.first()?;
-        let belief = &self.belief.coarse(FINE);
-        let is_reading = matches!(best.what, What::Pick(_));
-        if !is_reading
-            || self.wish.at.is_some()
-            || belief.states.len() > END_STATES
-            || belief.bits_within() > END_BITS
-        {
-            return None;
-        }
-        let limit = MOST_TIMES * belief.bits_within() / best.rate;
-        let reach = Reach {
-            error: self.error,
-            // How those go together is only estimated: nothing is built on them.
-            vague: 0,
-            tried: TRIED,
-            situations: SITUATIONS,
-            dead_only: self.wish.dead_only,
-            only: Some(self.setups(search, ranked, limit)),
-            ends: Some(Ends { stuck: STUCK_TIMES / best.rate, chance: CHANCE, faint: 1.0 / best.rate }),
-        };
-        let mut ahead = Ahead::new(&self.site, self.scene, belief, taken, reach);
-        let (way, _) = ahead.first(&self.present, limit)?;
-        let (place, asked) = (&way.place, way.asks());
-        let scope = Scope::of(asked.query);
-        search.single(&place.rig, scope, asked.query, (asked.with, place.at), &place.positions)
-    }
-
-    /// As things stand, and as the best few readings want them, each with the power on and off, as far as it costs less than
-    /// a limit to come to them.
-    fn setups(&self, search: &Search, ranked: &[Ranked], limit: f64) -> Vec<Rig> {
-        let wanted = ranked.iter().filter_map(|ranked| match &ranked.what {
-            What::Pick(pick) => Some(&search.rounds[pick.round].rig),
-            What::Open(..) => None,
-        });
-        let mut setups: Vec<Rig> = Vec::new();
-        for rig in [&self.present.rig].into_iter().chain(wanted) {
-            let both = [true, false].map(|on| Rig { on, off: None, ..rig.clone() });
-            if !setups.contains(&both[0]) && setups.len() < 2 * SETUPS {
-                setups.extend(both);
-            }
-        }
-        setups.retain(|rig| search.floor(rig).is_some_and(|floor| floor < limit));
-        setups
-    }
-
     /// What is worth asking, weighed exactly until no bound that is left is above the best.
-    fn ranked(&self, search: &mut Search, rigs: &[Rig]) -> Vec<Ranked> {
+    fn ranked(&self, search: &mut Search, mut found: Found) -> Vec<Ranked> {
+        found.picks.sort_by(|a, b| b.bound().total_cmp(&a.bound()));
         let mut ranked: Vec<Ranked> = Vec::new();
-        for mut pick in search.run(rigs) {
+        for mut pick in found.picks {
             let above = ranked.iter().filter(|ranked| ranked.rate >= pick.bound()).count();
             if above >= self.wish.top.max(1) {
                 break;

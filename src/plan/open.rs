@@ -46,7 +46,8 @@ pub fn suggestion(site: &Site, belief: &Belief, at: BoxId, errand: &Errand) -> S
         "Take the plate off {name}, prove every bare point and the metal dead as it comes into reach."
     ));
     suggestion.because = format!("Nobody has looked into {name}: its cables and joints tell more.");
-    let doing = Doing { boxes: &[at], steps: &errand.steps, live: false, opens: true, looks: false };
+    let doing =
+        Doing { boxes: &[at], steps: &errand.steps, live: false, opens: true, looks: false, bridged: false };
     suggestion.cautions = cautions(site, &doing);
     suggestion
 }

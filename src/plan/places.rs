@@ -5,9 +5,9 @@ use super::rig::Rig;
 use super::round::{Query, Round, Scope};
 use super::site::Site;
 use super::taken::Taken;
-use crate::call::InstrumentKind;
 use crate::house::{BoxId, House, Point};
 use crate::predict::{Forecast, Ghosts, Scene};
+use crate::workers;
 use rustc_hash::FxHashMap;
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -29,16 +29,6 @@ pub struct Answer {
     pub words: Vec<Option<u8>>,
 }
 
-/// An answer that can be asked for at a place.
-pub struct Asked {
-    /// What it tells.
-    pub answer: Rc<Answer>,
-    /// What is asked.
-    pub query: Query,
-    /// With what.
-    pub with: Option<InstrumentKind>,
-}
-
 /// What can be asked at one place, with things set up and the handles so.
 pub struct Place {
     /// Its number.
@@ -56,7 +46,7 @@ pub struct Place {
     /// For each state, whether the breaker opens; nothing where it does for none.
     pub trips: Option<Rc<Vec<bool>>>,
     /// What is asked there.
-    pub asked: Vec<Asked>,
+    pub asked: Vec<Rc<Answer>>,
 }
 
 /// The places of the ways to set things up that were thought of.
@@ -66,7 +56,7 @@ pub struct Places<'e, 'a> {
     belief: &'e Belief<'a>,
     /// Readings not to be asked again.
     taken: &'e Taken,
-    ghosts: Ghosts,
+    ghosts: Vec<Ghosts>,
     /// What is forecast: the chance of each word, and of each word where an answer tells nothing.
     forecasts: Vec<(Words, Words)>,
     answers: FxHashMap<Vec<u16>, Rc<Answer>>,
@@ -82,7 +72,7 @@ impl<'e, 'a> Places<'e, 'a> {
         belief: &'e Belief<'a>,
         taken: &'e Taken,
     ) -> Places<'e, 'a> {
-        let ghosts = Forecast::ghosts(scene);
+        let ghosts = workers::memories(|| Forecast::ghosts(scene));
         let (forecasts, answers, known) = (Vec::new(), FxHashMap::default(), BTreeMap::new());
         Places { site, scene, belief, taken, ghosts, forecasts, answers, known, count: 0 }
     }
@@ -108,41 +98,6 @@ impl<'e, 'a> Places<'e, 'a> {
     /// A forecast, by its number: the chance of each word, and of each where the answer tells nothing.
     pub fn forecast(&self, code: u16) -> &(Words, Words) {
         &self.forecasts[usize::from(code)]
-    }
-
-    /// For each state the first one like it: they answer the call alike, and whatever can be asked in these rigs; what no
-    /// word is foreseen of counts as one answer where `firm`.
-    pub fn alike(&mut self, rigs: &[Rig], firm: bool) -> Vec<u16> {
-        let mut labels: Vec<usize> = self.belief.states.iter().map(|state| state.target).collect();
-        let mut seen = vec![false; usize::from(u16::MAX) + 1];
-        for rig in rigs {
-            for place in self.of(rig).iter() {
-                if let Some(trips) = &place.trips {
-                    relabel(&mut labels, trips.iter().map(|trips| usize::from(*trips)));
-                }
-                for asked in &place.asked {
-                    let answer = &asked.answer;
-                    if std::mem::replace(&mut seen[usize::from(answer.id)], true) {
-                        continue;
-                    }
-                    if firm {
-                        let word = |word: &Option<u8>| word.map_or(0, |word| usize::from(word) + 1);
-                        relabel(&mut labels, answer.words.iter().map(word));
-                    } else {
-                        relabel(&mut labels, answer.codes.iter().map(|code| usize::from(*code)));
-                    }
-                }
-            }
-        }
-        let mut first: Vec<Option<u16>> = Vec::new();
-        let mut firsts = Vec::with_capacity(labels.len());
-        for (at, label) in (0_u16..).zip(labels) {
-            if first.len() <= label {
-                first.resize(label + 1, None);
-            }
-            firsts.push(*first[label].get_or_insert(at));
-        }
-        firsts
     }
 
     fn add(&mut self, round: &Round, places: &mut Vec<Place>) {
@@ -189,8 +144,8 @@ impl<'e, 'a> Places<'e, 'a> {
                         });
                         self.count += 1;
                     }
-                    if !places[place].asked.iter().any(|known| known.answer.id == answer.id) {
-                        places[place].asked.push(Asked { answer: Rc::clone(&answer), query, with });
+                    if !places[place].asked.iter().any(|known| known.id == answer.id) {
+                        places[place].asked.push(Rc::clone(&answer));
                     }
                 }
             }
@@ -230,15 +185,6 @@ impl<'e, 'a> Places<'e, 'a> {
             self.forecasts.push(forecast);
             self.forecasts.len() - 1
         }) as u16
-    }
-}
-
-/// Labels that also tell these words apart, numbered anew.
-fn relabel(labels: &mut [usize], words: impl Iterator<Item = usize>) {
-    let mut known: FxHashMap<(usize, usize), usize> = FxHashMap::default();
-    for (label, word) in labels.iter_mut().zip(words) {
-        let next = known.len();
-        *label = *known.entry((*label, word)).or_insert(next);
     }
 }
 

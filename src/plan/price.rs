@@ -60,7 +60,7 @@ fn way(site: &Site, present: &Present, reading: &Reading) -> Option<Errand> {
         Ask::Watch(_) => 0,
     };
     let (at, far) = (places.first().copied(), places.last().copied());
-    let to_earth = is_to_earth(&reading.ask);
+    let to_earth = is_to_earth(&reading.ask) || rig.is_earthed();
     let want = Want { rig: &rig, positions: &positions, at, far, probes, to_earth, barred: &[] };
     Errand::to(site, present, &want)
 }

@@ -19,6 +19,9 @@ pub struct Next {
     pub candidates: Candidates,
     /// What to do, the best first.
     pub suggestions: Vec<Suggestion>,
+    /// The jumpers that are on: where nothing more is done dead, they come off before anything is switched on.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub still_on: Vec<[String; 2]>,
     /// Where nothing in reach would tell more: what might.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub would_help: Vec<String>,

@@ -19,7 +19,7 @@ pub struct Rig {
     pub out: Vec<DeviceId>,
     /// Wires away from their joint, ordered.
     pub lifted: Vec<WireId>,
-    /// Points bridged.
+    /// Points bridged, ordered; only where nothing is on.
     pub jumpers: Vec<(Point, Point)>,
 }
 
@@ -62,8 +62,22 @@ impl Rig {
     pub fn of(conditions: &Conditions) -> Option<Rig> {
         let (on, off) = Rig::breakers(conditions)?;
         let lamps = conditions.lamps.iter().copied().collect::<Option<Vec<_>>>()?;
-        let Conditions { out, lifted, jumpers, .. } = conditions.clone();
-        Some(Rig { on, off, lamps, out, lifted, jumpers })
+        let Conditions { out, lifted, .. } = conditions.clone();
+        Some(Rig { on, off, lamps, out, lifted, jumpers: in_order(&conditions.jumpers) })
+    }
+
+    /// Whether a point is bridged to earth.
+    pub fn is_earthed(&self) -> bool {
+        self.jumpers.iter().any(|(p, q)| [p, q].contains(&&Point::Earth))
+    }
+
+    /// Whether a jumper is on a point of a box.
+    pub fn has_jumper_at(&self, house: &House, at: BoxId) -> bool {
+        let of = |point: &Point| match point {
+            Point::At(local) => Some(house.box_of(*local)),
+            Point::Earth => None,
+        };
+        self.jumpers.iter().flat_map(|(p, q)| [p, q]).any(|point| of(point) == Some(at))
     }
 
     /// What touches in a box: lists of wires. One probe reaches all of a list.
@@ -114,6 +128,14 @@ impl Rig {
         let found = self.clusters(house, at).into_iter().find(with);
         found.map_or(point, |cluster| Point::At(LocalPoint::Wire(cluster[0])))
     }
+}
+
+/// Jumpers, each the same whichever of its ends is named first.
+pub fn in_order(jumpers: &[(Point, Point)]) -> Vec<(Point, Point)> {
+    let mut all: Vec<_> = jumpers.iter().map(|&(p, q)| (p.min(q), p.max(q))).collect();
+    all.sort_unstable();
+    all.dedup();
+    all
 }
 
 /// The wires among points.
@@ -180,13 +202,14 @@ impl Present {
             }
         }
         self.at = last_place(house, &reading.ask).or(self.at);
-        self.earth |= is_to_earth(&reading.ask);
+        self.earth |= is_to_earth(&reading.ask) || self.rig.is_earthed();
         if self.rig.on {
             self.dead.clear();
         } else {
             let worked = conditions.out.iter().map(|&device| house.device(device).at);
             let lifted = conditions.lifted.iter().map(|wire| house.end(wire.end).at);
-            self.dead.extend(worked.chain(lifted).chain(places(house, &reading.ask)));
+            let bridged = house.box_ids().filter(|&at| self.rig.has_jumper_at(house, at));
+            self.dead.extend(worked.chain(lifted).chain(bridged).chain(places(house, &reading.ask)));
             self.dead.sort_unstable();
             self.dead.dedup();
         }

@@ -1,4 +1,5 @@
-//! Ways to set things up for readings: power, lamps, devices off, wires lifted. Only those that may be.
+//! Ways to set things up for readings: power, lamps, devices off, wires lifted. Only those that may be; jumpers are
+//! [`super::bridges`].
 
 use super::rig::{Present, Rig};
 use super::site::Site;

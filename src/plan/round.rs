@@ -1,11 +1,15 @@
 //! All that can be asked with power, lamps, devices and wires as they are, and what each of the walls would answer.
 
 use super::belief::{Belief, State};
+use super::gain::in_grains;
 use super::rig::Rig;
 use super::site::Site;
 use crate::call::{Ask, Bins, InstrumentKind, LampState, Level, Seen};
 use crate::house::{BoxId, DeviceId, EndId, LocalPoint, Point, WireId};
-use crate::predict::{Ghosts, OTHER_LOADS, Scene, Tester, Trial, fit};
+use crate::predict::{Ghosts, Scene, Tester, Trial, fit};
+use crate::wiring::Walls;
+use crate::workers;
+use rustc_hash::FxHashMap;
 
 /// What one answer is about.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -60,9 +64,11 @@ pub struct Column {
     pub with: Option<Tester>,
     /// Which words it is answered in, by place in [`Round::alphabets`].
     pub alphabet: usize,
-    /// For each walls, each of the other loads where they matter, and each way the handles are thrown inside, the place of
-    /// its prediction in [`Round::shows`].
+    /// For each walls, each of the other loads where they matter, and each way the handles are thrown inside that matters, the
+    /// place of its prediction in [`Round::shows`].
     codes: Vec<u8>,
+    /// Whether each of its predictions is sure of one word.
+    sure: bool,
 }
 
 /// The words that a question is answered in.
@@ -87,10 +93,31 @@ pub struct Round {
     /// Predictions that occur: for each word of the question, its probability where the answer is right; and whether the
     /// breaker opens.
     pub shows: Vec<([f64; 5], bool)>,
-    ways: u32,
+    /// What may be so, as far as it is told apart here, in the order of what it answers to the call.
+    pub rows: Vec<State>,
+    /// Bits that are open about that.
+    pub open: f64,
+    /// For each prediction, how sure it is of its likeliest word.
+    surest: Vec<f64>,
     loads: usize,
     matters: u32,
+    /// For each way the handles can be thrown inside its place among those that can change an answer, and how many these are.
+    places: Vec<usize>,
+    throws: usize,
 }
+
+/// Bins of a question that is answered in the words of an alphabet, as a key.
+type Predicted = (usize, [u64; 5]);
+
+/// What some walls predict: for each column, other load and throw its place in what was found.
+struct Answered {
+    places: Vec<u16>,
+    found: Vec<Predicted>,
+}
+
+/// So many answers are worked out before they are numbered, and so many a worker takes at a time.
+const AT_ONCE: usize = 1 << 22;
+const AT_A_TIME: usize = 1 << 12;
 
 /// A prediction that is surer than this of one word is not vague.
 const SURE: f64 = 0.9;
@@ -111,16 +138,6 @@ pub enum Scope {
 impl Scope {
     /// All of them, the cheapest to work out first.
     pub const ALL: [Scope; 4] = [Scope::Look, Scope::ToEarth, Scope::Pairs, Scope::Clamp];
-
-    /// That of one question.
-    pub fn of(query: Query) -> Scope {
-        match query {
-            Query::Light(_) => Scope::Look,
-            Query::Cable(_) | Query::Wire(_) => Scope::Clamp,
-            _ if query.is_to_earth() => Scope::ToEarth,
-            _ => Scope::Pairs,
-        }
-    }
 }
 
 impl Round {
@@ -131,7 +148,7 @@ impl Round {
         belief: &Belief,
         rig: &Rig,
         scope: Scope,
-        ghosts: &mut Ghosts,
+        ghosts: &mut [Ghosts],
     ) -> Round {
         let asked = questions(site, rig, scope);
         let mut columns: Vec<Column> = Vec::new();
@@ -142,14 +159,15 @@ impl Round {
                 alphabets.push(alphabet);
                 alphabets.len() - 1
             });
-            let column = |query| Column { query, with: *with, alphabet: place, codes: Vec::new() };
+            let column =
+                |query| Column { query, with: *with, alphabet: place, codes: Vec::new(), sure: false };
             columns.extend(queries(ask).into_iter().map(column));
         }
         Round::filled(scene, belief, rig, (columns, alphabets), &asked, ghosts)
     }
 
     /// Puts some of the questions to other walls.
-    pub fn again(&self, scene: &Scene, belief: &Belief, columns: &[Column], ghosts: &mut Ghosts) -> Round {
+    pub fn again(&self, scene: &Scene, belief: &Belief, columns: &[Column], ghosts: &mut [Ghosts]) -> Round {
         let asked: Vec<Asked> = columns.iter().map(|column| (column.query.ask(), column.with)).collect();
         let table = (columns.to_vec(), self.alphabets.clone());
         Round::filled(scene, belief, &self.rig, table, &asked, ghosts)
@@ -161,7 +179,7 @@ impl Round {
         rig: &Rig,
         (columns, alphabets): (Vec<Column>, Vec<Alphabet>),
         asked: &[Asked],
-        ghosts: &mut Ghosts,
+        ghosts: &mut [Ghosts],
     ) -> Round {
         let asked: Vec<(Ask, Tester)> =
             asked.iter().map(|(ask, with)| (ask.clone(), with.unwrap_or(NOTHING))).collect();
@@ -171,53 +189,126 @@ impl Round {
             columns,
             alphabets,
             shows: Vec::new(),
-            ways: 1 << scene.switches(),
+            rows: Vec::new(),
+            open: 0.0,
+            surest: Vec::new(),
             loads: trial.loads(),
             matters: trial.matters(),
+            places: vec![0; 1 << scene.switches()],
+            throws: 1,
         };
         round.fill(scene, belief, &trial, ghosts);
+        round.take_as_one(belief);
         round
     }
 
-    fn fill(&mut self, scene: &Scene, belief: &Belief, trial: &Trial, ghosts: &mut Ghosts) {
-        let cells = belief.walls.len() * self.loads * self.ways as usize;
-        for column in &mut self.columns {
-            column.codes = vec![0; cells];
+    /// Puts the questions to the walls, shared among the processors; predictions are numbered in the order of the walls.
+    fn fill(&mut self, scene: &Scene, belief: &Belief, trial: &Trial, ghosts: &mut [Ghosts]) {
+        let throws: Vec<u32> =
+            (0..self.places.len() as u32).filter(|throw| throw & !self.matters == 0).collect();
+        for (place, &thrown) in throws.iter().enumerate() {
+            self.places[thrown as usize] = place;
         }
-        for (at, &walls) in belief.walls.iter().enumerate() {
-            for thrown in (0..self.ways).filter(|thrown| thrown & !self.matters == 0) {
-                let cells: [usize; OTHER_LOADS.len()] =
-                    std::array::from_fn(|load| self.cell(at, load, thrown));
-                let Round { columns, alphabets, shows, loads, .. } = self;
-                let mut next = columns.iter_mut();
-                trial.answers(scene, walls, thrown, ghosts, |beside| {
-                    let Some(column) = next.next() else { return };
-                    for (bins, cell) in beside.iter().zip(cells).take(*loads) {
-                        let shown = (alphabets[column.alphabet].of_bins(bins), bins[4] > 0.5);
-                        column.codes[cell] = code(shows, shown);
-                    }
-                });
+        self.throws = throws.len();
+        let block = self.loads * self.throws;
+        for column in &mut self.columns {
+            column.codes = Vec::with_capacity(belief.walls.len() * block);
+        }
+        let each = (self.columns.len() * block).max(1);
+        let mut numbers: FxHashMap<Predicted, u8> = FxHashMap::default();
+        for some in belief.walls.chunks((AT_ONCE / each).max(1)) {
+            let (round, throws) = (&*self, throws.as_slice());
+            let work =
+                |walls: &Walls, ghosts: &mut Ghosts| round.answered((scene, walls), trial, throws, ghosts);
+            let done = workers::map_with(some.to_vec(), (AT_A_TIME / each).max(1), ghosts, work);
+            let Round { columns, alphabets, shows, .. } = self;
+            for Answered { places, found } in done {
+                let number = |predicted: &Predicted| {
+                    *numbers.entry(*predicted).or_insert_with(|| {
+                        let (alphabet, bins) = (predicted.0, predicted.1.map(f64::from_bits));
+                        code(shows, (alphabets[alphabet].of_bins(&bins), bins[4] > 0.5))
+                    })
+                };
+                let found: Vec<u8> = found.iter().map(number).collect();
+                for (column, places) in columns.iter_mut().zip(places.chunks(block)) {
+                    column.codes.extend(places.iter().map(|place| found[usize::from(*place)]));
+                }
             }
+        }
+    }
+
+    /// What some walls predict of each column, beside each of the other loads and for each way the handles are thrown.
+    fn answered(
+        &self,
+        (scene, walls): (&Scene, &Walls),
+        trial: &Trial,
+        throws: &[u32],
+        ghosts: &mut Ghosts,
+    ) -> Answered {
+        let block = self.loads * throws.len();
+        let mut answered = Answered { places: vec![0; self.columns.len() * block], found: Vec::new() };
+        let mut known: FxHashMap<Predicted, u16> = FxHashMap::default();
+        for (throw, &thrown) in throws.iter().enumerate() {
+            let mut columns = self.columns.iter().enumerate();
+            trial.answers(scene, walls, thrown, ghosts, |beside| {
+                let Some((at, column)) = columns.next() else { return };
+                let mut last: Option<(Predicted, u16)> = None;
+                for (load, bins) in beside.iter().enumerate().take(self.loads) {
+                    let predicted = (column.alphabet, bins.map(f64::to_bits));
+                    // Most answers are the same whatever else hangs on the circuit.
+                    let same = last.filter(|(last, _)| *last == predicted).map(|(_, place)| place);
+                    let place = same.unwrap_or_else(|| {
+                        *known.entry(predicted).or_insert_with(|| {
+                            answered.found.push(predicted);
+                            (answered.found.len() - 1) as u16
+                        })
+                    });
+                    last = Some((predicted, place));
+                    answered.places[at * block + load * throws.len() + throw] = place;
+                }
+            });
+        }
+        answered
+    }
+
+    /// States that no answer here tells apart taken as one, in the order of what they answer.
+    fn take_as_one(&mut self, belief: &Belief) {
+        let mut known: FxHashMap<(usize, u32, u8, usize), usize> = FxHashMap::default();
+        for state in &belief.states {
+            let (sense, load) = (state.sense & self.matters, state.load % self.loads as u8);
+            let next = self.rows.len();
+            let place = *known.entry((state.walls, sense, load, state.target)).or_insert(next);
+            if place == next {
+                self.rows.push(State { sense, load, p: 0.0, ..*state });
+            }
+            self.rows[place].p += state.p;
+        }
+        // A stable sort: rows that answer the call alike stay in the order of the walls.
+        self.rows.sort_by_key(|row| row.target);
+        self.open = in_grains(belief.bits_within());
+        self.surest = self.shows.iter().map(|(words, _)| words.iter().copied().fold(0.0, f64::max)).collect();
+        let sure: Vec<bool> = self.surest.iter().map(|surest| *surest >= SURE).collect();
+        for column in &mut self.columns {
+            column.sure = column.codes.iter().all(|code| sure[usize::from(*code)]);
         }
     }
 
     /// The place of what a state would show, with the handles so.
     pub fn code(&self, column: usize, state: &State, positions: u32) -> u8 {
         let thrown = (positions ^ state.sense) & self.matters;
-        self.columns[column].codes[self.cell(state.walls, usize::from(state.load), thrown)]
-    }
-
-    fn cell(&self, walls: usize, load: usize, thrown: u32) -> usize {
-        (walls * self.loads + load % self.loads) * self.ways as usize + thrown as usize
+        let block = state.walls * self.loads + usize::from(state.load) % self.loads;
+        self.columns[column].codes[block * self.throws + self.places[thrown as usize]]
     }
 
     /// Whether an answer depends on what nobody knows of the house: its prediction is spread over several words.
-    pub fn is_vague(&self, belief: &Belief, column: usize, positions: u32) -> bool {
+    pub fn is_vague(&self, column: usize, positions: u32) -> bool {
+        if self.columns[column].sure {
+            return false;
+        }
         let (mut sure, mut whole) = (0.0, 0.0);
-        for state in &belief.states {
-            let shows = &self.shows[usize::from(self.code(column, state, positions))].0;
-            sure += state.p * shows.iter().copied().fold(0.0, f64::max);
-            whole += state.p;
+        for row in &self.rows {
+            sure += row.p * self.surest[usize::from(self.code(column, row, positions))];
+            whole += row.p;
         }
         sure < SURE * whole
     }
@@ -228,12 +319,12 @@ impl Round {
     }
 
     /// The chance that the breaker opens with the handles so.
-    pub fn trips(&self, belief: &Belief, positions: u32) -> f64 {
+    pub fn trips(&self, positions: u32) -> f64 {
         if !self.rig.on || self.columns.is_empty() {
             return 0.0;
         }
         let trips = |state: &&State| self.shows[usize::from(self.code(0, state, positions))].1;
-        belief.states.iter().filter(trips).map(|state| state.p).sum()
+        self.rows.iter().filter(trips).map(|state| state.p).sum()
     }
 }
 
@@ -335,7 +426,7 @@ pub fn queries(ask: &Ask) -> Vec<Query> {
 }
 
 /// One point for everything that touches, box by box.
-fn spots(site: &Site, rig: &Rig) -> Vec<(BoxId, Point)> {
+pub fn spots(site: &Site, rig: &Rig) -> Vec<(BoxId, Point)> {
     let of = |at: BoxId| {
         let clusters = rig.clusters(site.house(), at);
         clusters.into_iter().map(move |cluster| (at, Point::At(LocalPoint::Wire(cluster[0]))))
@@ -345,7 +436,10 @@ fn spots(site: &Site, rig: &Rig) -> Vec<(BoxId, Point)> {
 
 /// The questions of a scope, each with what it is asked with.
 fn questions(site: &Site, rig: &Rig, scope: Scope) -> Vec<Asked> {
-    let spots = spots(site, rig);
+    let mut spots = spots(site, rig);
+    let bridged = !rig.jumpers.is_empty();
+    // In its own box a jumper tells nothing.
+    spots.retain(|(at, _)| !bridged || !rig.has_jumper_at(site.house(), *at));
     let earth = || spots.iter().map(|&(_, point)| (point, Point::Earth)).collect::<Vec<_>>();
     let near = || pairs(&spots, |p, q| p == q);
     let mut asked = Vec::new();
@@ -369,7 +463,8 @@ fn questions(site: &Site, rig: &Rig, scope: Scope) -> Vec<Asked> {
             asked.extend(ohmmeter(site).map(|with| (Ask::Ohms(earth()), Some(with))));
         }
         (Scope::Pairs, false) => {
-            let all = pairs(&spots, |_, _| true);
+            // With a jumper on no lead is run: it is there to save that.
+            let all = pairs(&spots, |p, q| !bridged || p == q);
             asked.extend(ohmmeter(site).map(|with| (Ask::Ohms(all), Some(with))));
         }
         (Scope::Look | Scope::Clamp, false) => {}

@@ -101,7 +101,9 @@ fn sentence(site: &Site, step: Step) -> String {
         Step::Flip(id, second) => {
             format!("Set the switch at {} {}.", short(site, id), house.position_word(id, second))
         }
-        Step::Bridge(p, q) => format!("Bridge {} and {}.", house.point_name(p), house.point_name(q)),
+        Step::Bridge(p, q) => {
+            format!("Bridge {} and {} with a jumper.", house.point_name(p), house.point_name(q))
+        }
         Step::Unbridge(p, q) => {
             format!("Take the jumper off {} and {}.", house.point_name(p), house.point_name(q))
         }

@@ -4,6 +4,7 @@
 //! when that, over the cost, falls below the best rate found.
 
 use super::belief::{Belief, entropy};
+use super::bridges;
 use super::campaign::{Campaign, Pick};
 use super::errand::{Errand, Want};
 use super::gain::Table;
@@ -15,12 +16,22 @@ use super::vague::Vague;
 use crate::call::InstrumentKind;
 use crate::house::BoxId;
 use crate::predict::{Forecast, Ghosts, Scene};
+use crate::workers;
 
 /// Less than this many bits are not worth a reading.
 pub const USEFUL: f64 = 0.002;
 
 /// Rigs whose bound is below this share of the best rate found are not looked into.
 const NEAR: f64 = 0.8;
+
+/// What was found in rigs that were looked into.
+#[derive(Default)]
+pub struct Found {
+    /// What could be asked.
+    pub picks: Vec<Pick>,
+    /// The most bits a minute of any of it.
+    best: f64,
+}
 
 /// What is searched, and for what.
 pub struct Search<'s, 'a> {
@@ -40,7 +51,8 @@ pub struct Search<'s, 'a> {
     pub vague: Vague,
     /// Tables made so far.
     pub rounds: Vec<Round>,
-    ghosts: Ghosts,
+    /// One for each worker.
+    ghosts: Vec<Ghosts>,
 }
 
 impl<'s, 'a> Search<'s, 'a> {
@@ -53,13 +65,14 @@ impl<'s, 'a> Search<'s, 'a> {
         taken: &'s Taken,
         error: f64,
     ) -> Self {
-        let ghosts = Forecast::ghosts(scene);
+        let ghosts = workers::memories(|| Forecast::ghosts(scene));
         let vague = Vague::of(site.call);
         Search { site, scene, belief, present, taken, error, vague, rounds: Vec::new(), ghosts }
     }
 
     /// The best picks, by the rate of the campaign that each opens.
-    pub fn run(&mut self, rigs: &[Rig]) -> Vec<Pick> {
+    pub fn run(&mut self, rigs: &[Rig]) -> Found {
+        let mut found = Found::default();
         let open = self.belief.bits();
         let mut order: Vec<(f64, Scope, &Rig)> = Vec::new();
         for rig in rigs {
@@ -67,24 +80,34 @@ impl<'s, 'a> Search<'s, 'a> {
             order.extend(Scope::ALL.map(|scope| (self.least(&way, scope), scope, rig)));
         }
         order.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(b.2)));
-        let mut picks: Vec<Pick> = Vec::new();
-        let mut best = 0.0;
         for (floor, scope, rig) in order {
-            if best > 0.0 && open / floor < best * NEAR {
+            if found.best > 0.0 && open / floor < found.best * NEAR {
                 break;
             }
-            let Some(round) = self.round(rig, scope) else { continue };
-            for mut pick in Campaign::new(self, round).picks() {
-                // What cannot come near the best is weighed only where more than one is asked for.
-                if pick.bound() >= best * NEAR {
-                    let (rate, bits) = self.rate(&mut pick);
-                    best = if bits >= USEFUL { f64::max(best, rate) } else { best };
-                }
-                picks.push(pick);
-            }
+            self.look(rig, scope, &mut found);
         }
-        picks.sort_by(|a, b| b.bound().total_cmp(&a.bound()));
-        picks
+        found
+    }
+
+    /// The same with jumpers, where these come near the best found without.
+    pub fn bridge(&mut self, mut found: Found) -> Found {
+        for rig in bridges::rigs(self, found.best * NEAR) {
+            let scope = if rig.is_earthed() { Scope::ToEarth } else { Scope::Pairs };
+            self.look(&rig, scope, &mut found);
+        }
+        found
+    }
+
+    fn look(&mut self, rig: &Rig, scope: Scope, found: &mut Found) {
+        let Some(round) = self.round(rig, scope) else { return };
+        for mut pick in Campaign::new(self, round).picks() {
+            // What cannot come near the best is weighed only where more than one is asked for.
+            if pick.bound() >= found.best * NEAR {
+                let (rate, bits) = self.rate(&mut pick);
+                found.best = if bits >= USEFUL { f64::max(found.best, rate) } else { found.best };
+            }
+            found.picks.push(pick);
+        }
     }
 
     /// One question, whatever it tells; with an instrument, and in a box where that is said.
@@ -107,11 +130,6 @@ impl<'s, 'a> Search<'s, 'a> {
             self.rounds.push(round);
             self.rounds.len() - 1
         })
-    }
-
-    /// The least that a reading in a rig costs.
-    pub fn floor(&self, rig: &Rig) -> Option<f64> {
-        self.way(rig).map(|way| way.cost())
     }
 
     /// The way to looking at the light in a rig.
@@ -142,8 +160,8 @@ impl<'s, 'a> Search<'s, 'a> {
         }
         let round = &self.rounds[pick.round];
         let bits = |asked: &[_]| {
-            let errors = self.vague.errors(self.error, self.belief, round, asked);
-            Table::new(self.belief, round, asked, errors).weigh().bits
+            let errors = self.vague.errors(self.error, round, asked);
+            Table::new(self.belief, &round.rows, round, asked, errors).weigh().bits
         };
         let (own, all) = (bits(&pick.asked()), bits(&pick.campaign));
         let rates = [(own / pick.errand.cost(), own), (all / pick.cost, all)];
@@ -155,8 +173,8 @@ impl<'s, 'a> Search<'s, 'a> {
     /// Bits that a pick tells by itself, exactly.
     pub fn own_bits(&self, pick: &Pick) -> f64 {
         let (round, asked) = (&self.rounds[pick.round], pick.asked());
-        let errors = self.vague.errors(self.error, self.belief, round, &asked);
-        Table::new(self.belief, round, &asked, errors).weigh().bits
+        let errors = self.vague.errors(self.error, round, &asked);
+        Table::new(self.belief, &round.rows, round, &asked, errors).weigh().bits
     }
 
     /// The table of a pick by another belief, and the round that it is from.
@@ -166,8 +184,8 @@ impl<'s, 'a> Search<'s, 'a> {
         let round = of.again(self.scene, belief, &columns, &mut self.ghosts);
         let positions = bits(&pick.positions);
         let asked: Vec<_> = (0..columns.len()).map(|column| (column, positions)).collect();
-        let errors = self.vague.errors(self.error, belief, &round, &asked);
-        let table = Table::new(belief, &round, &asked, errors);
+        let errors = self.vague.errors(self.error, &round, &asked);
+        let table = Table::new(belief, &belief.states, &round, &asked, errors);
         (round, table)
     }
 

@@ -29,7 +29,8 @@ pub fn reading(site: &Site, belief: &Belief, round: &Round, pick: &Pick, table: 
     let looks = columns.iter().all(|column| matches!(column.query, Query::Light(_)));
     let boxes: Vec<BoxId> = columns.iter().flat_map(|column| boxes(site.house(), column.query)).collect();
     let steps = &pick.errand.steps;
-    let doing = Doing { boxes: &boxes, steps, live: round.rig.on && !looks, opens: false, looks };
+    let bridged = !round.rig.jumpers.is_empty();
+    let doing = Doing { boxes: &boxes, steps, live: round.rig.on && !looks, opens: false, looks, bridged };
     suggestion.cautions = cautions(site, &doing);
     suggestion.bits = rounded(gain.bits);
     suggestion.outcomes = outcomes(belief, round, pick, table, &gain);
@@ -172,8 +173,13 @@ pub fn conditions(site: &Site, suggestion: &mut Suggestion, rig: &Rig, positions
     };
     suggestion.out = Some(rig.out.iter().map(|&device| house.device_name(device)).collect());
     suggestion.lifted = Some(rig.lifted.iter().map(|&wire| house.wire_name(wire)).collect());
-    let pair = |&(p, q): &(Point, Point)| [house.point_name(p), house.point_name(q)];
-    suggestion.jumpers = Some(rig.jumpers.iter().map(pair).collect());
+    suggestion.jumpers = Some(jumpers(site, rig));
+}
+
+/// The points that are bridged.
+pub fn jumpers(site: &Site, rig: &Rig) -> Vec<[String; 2]> {
+    let pair = |&(p, q): &(Point, Point)| [p, q].map(|point| site.house().point_name(point));
+    rig.jumpers.iter().map(pair).collect()
 }
 
 /// What may be read, and how many classes that leaves, counted as the verdict will count them.

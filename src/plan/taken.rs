@@ -1,6 +1,6 @@
 //! Readings that were taken or put aside: the same is not asked again as if it were new.
 
-use super::rig::Rig;
+use super::rig::{Rig, in_order};
 use super::round::{Query, queries};
 use crate::call::{Ask, Call, Conditions, Instrument, InstrumentKind, LampState, Source, Undone};
 use crate::house::{BoxId, House, Point};
@@ -88,6 +88,6 @@ fn whole(house: &House, conditions: &Conditions) -> Option<(Rig, Vec<bool>)> {
         said.or(conditions.out.contains(&light).then_some(LampState::Out))
     };
     let lamps = house.lights().enumerate().map(lamp).collect::<Option<Vec<LampState>>>()?;
-    let Conditions { out, lifted, jumpers, .. } = conditions.clone();
-    Some((Rig { on, off, lamps, out, lifted, jumpers }, positions))
+    let Conditions { out, lifted, .. } = conditions.clone();
+    Some((Rig { on, off, lamps, out, lifted, jumpers: in_order(&conditions.jumpers) }, positions))
 }

@@ -1,7 +1,6 @@
 //! What nobody knows of a house, other loads and lengths, is the same in every reading: answers that depend on it repeat
 //! one another, and the second tells less than the first.
 
-use super::belief::Belief;
 use super::gain::Asked;
 use super::round::{Query, Round};
 use crate::call::{Ask, Call, Reading, Seen, Source};
@@ -30,16 +29,20 @@ impl Vague {
         vague
     }
 
-    /// The chance that an answer is wrong or tells nothing new.
-    pub fn error(&self, error: f64, belief: &Belief, round: &Round, asked: Asked) -> f64 {
-        self.errors(error, belief, round, &[asked]).first().copied().unwrap_or(error)
+    /// The chance that an answer is wrong or tells nothing new, by whether it depends on what is not known.
+    pub fn error(&self, error: f64, round: &Round, column: usize, vague: bool) -> f64 {
+        let before = match round.columns[column].query {
+            Query::Ohms(..) => self.ohms,
+            _ => self.others,
+        };
+        if vague { repeated(error, before) } else { error }
     }
 
     /// The chance that each of some answers is wrong or tells nothing new.
-    pub fn errors(&self, error: f64, belief: &Belief, round: &Round, asked: &[Asked]) -> Vec<f64> {
+    pub fn errors(&self, error: f64, round: &Round, asked: &[Asked]) -> Vec<f64> {
         let (mut ohms, mut others) = (self.ohms, self.others);
         let mut of = |&(column, positions): &Asked| {
-            if !round.is_vague(belief, column, positions) {
+            if !round.is_vague(column, positions) {
                 return error;
             }
             let before = match round.columns[column].query {
@@ -47,10 +50,15 @@ impl Vague {
                 _ => &mut others,
             };
             *before += 1;
-            1.0 - (1.0 - error) * libm::pow(KEEPS, f64::from(*before - 1))
+            repeated(error, *before - 1)
         };
         asked.iter().map(&mut of).collect()
     }
+}
+
+/// The chance that an answer is wrong or tells nothing new after so many of its kind.
+fn repeated(error: f64, before: i32) -> f64 {
+    1.0 - (1.0 - error) * libm::pow(KEEPS, f64::from(before))
 }
 
 /// Neither nothing nor everything: a load, a filament, a ghost.

@@ -1,7 +1,7 @@
 //! The ways from how things stand to what can be asked, each reckoned once.
 
 use super::errand::{Errand, Want};
-use super::places::{Asked, Place};
+use super::places::Place;
 use super::rig::{Present, Rig};
 use super::rigs;
 use super::site::Site;
@@ -54,24 +54,6 @@ pub struct Step {
     pub after: u32,
 }
 
-/// A way to an answer.
-#[derive(Clone)]
-pub struct Way {
-    /// Where it is asked.
-    pub place: Rc<Place>,
-    /// Which of what is asked there.
-    pub asked: usize,
-    /// What it takes.
-    pub step: Step,
-}
-
-impl Way {
-    /// What is asked.
-    pub fn asks(&self) -> &Asked {
-        &self.place.asked[self.asked]
-    }
-}
-
 /// So many ways are kept in mind.
 const MOST_KEPT: usize = 2_000_000;
 
@@ -80,9 +62,6 @@ type Floors = Rc<Vec<(f64, Rig)>>;
 
 /// All ways that were asked for, in calls that differ in which wires may be neutrals.
 pub struct Ways<'a> {
-    dead_only: bool,
-    /// The only rigs that are thought of, where that is said.
-    only: Option<Vec<Rig>>,
     stands: Numbered<Stand, Present>,
     sites: Numbered<BTreeSet<WireId>, Site<'a>>,
     /// The rigs there are from one in a call.
@@ -97,10 +76,8 @@ pub struct Ways<'a> {
 
 impl<'a> Ways<'a> {
     /// Begins.
-    pub fn new(dead_only: bool, only: Option<Vec<Rig>>) -> Ways<'a> {
+    pub fn new() -> Ways<'a> {
         Ways {
-            dead_only,
-            only,
             stands: Numbered::new(),
             sites: Numbered::new(),
             rigs: BTreeMap::new(),
@@ -127,11 +104,8 @@ impl<'a> Ways<'a> {
             return Rc::clone(known);
         }
         let (of, present) = (self.sites.get(site), self.stands.get(stand));
-        let (dead_only, only) = (self.dead_only, &self.only);
-        let fits = |rig: &Rig| only.as_ref().is_none_or(|only| only.contains(rig));
-        let rigs = self.rigs.entry((present.rig.clone(), site)).or_insert_with(|| {
-            Rc::new(rigs::all(&of, &present, dead_only).into_iter().filter(fits).collect())
-        });
+        let rigs = self.rigs.entry((present.rig.clone(), site));
+        let rigs = rigs.or_insert_with(|| Rc::new(rigs::all(&of, &present, false)));
         let floor = |rig: &Rig| {
             let positions = &present.positions;
             let want = Want { rig, positions, at: None, far: None, probes: 0, to_earth: false, barred: &[] };
@@ -189,16 +163,15 @@ impl<'a> Ways<'a> {
         })
     }
 
-    /// Ways that are not dearer than another and going on from there to where they end.
-    pub fn undominated(&mut self, site: u32, mut ways: Vec<Way>) -> Vec<Way> {
-        ways.sort_by(|a, b| a.step.cost.total_cmp(&b.step.cost));
-        let mut kept: Vec<Way> = Vec::new();
-        for way in ways {
-            let mut dearer = |known: &Way| {
-                known.step.cost + self.between(site, known.step.after, way.step.after) <= way.step.cost + SAME
-            };
+    /// Steps that are not dearer than another and going on from there to where they end.
+    pub fn undominated(&mut self, site: u32, mut steps: Vec<Step>) -> Vec<Step> {
+        steps.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        let mut kept: Vec<Step> = Vec::new();
+        for step in steps {
+            let mut dearer =
+                |known: &Step| known.cost + self.between(site, known.after, step.after) <= step.cost + SAME;
             if !kept.iter().any(&mut dearer) {
-                kept.push(way);
+                kept.push(step);
             }
         }
         kept

@@ -22,7 +22,7 @@ pub use fit::{Tester, fit};
 pub use ghost::Ghosts;
 pub use nets::Nets;
 pub use scene::{ALL_ON, LampIn, Opened, Power, Scene, Setup};
-pub use tables::{Forecast, Table, Trial, answer, watch};
+pub use tables::{Forecast, Table, Trial, answer, joined, watch};
 
 /// Hot over cold resistance of a filament: published figures run from 10 to 15.
 pub const HOT_OVER_COLD: f64 = 13.0;

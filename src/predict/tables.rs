@@ -275,6 +275,13 @@ impl Forecast {
     }
 }
 
+/// The nets of points, by number: points with the same are joined with nothing between.
+pub fn joined(scene: &Scene, walls: &Walls, opened: &Opened, thrown: u32, points: &[Point]) -> Vec<u8> {
+    let switches: Vec<DeviceId> = scene.house.switches().collect();
+    let nets = Nets::new(walls, opened, thrown, &switches);
+    points.iter().map(|&point| nets.at(scene.spot(point))).collect()
+}
+
 /// What each light does, in the order of `House::lights`: lit, dim, glow, dark, trips.
 pub fn watch(scene: &Scene, walls: &Walls, opened: &Opened, thrown: u32) -> Vec<Bins> {
     let switches: Vec<DeviceId> = scene.house.switches().collect();

@@ -24,11 +24,20 @@ pub fn text(call: &Call, next: &Next, style: &Style) -> String {
         sheet.heading(&if at == 0 { "Next".to_owned() } else { format!("Or, {}", at + 1) });
         one(&mut sheet, suggestion);
     }
+    let none_left = next.suggestions.is_empty();
+    for jumper in next.still_on.iter().filter(|_| none_left) {
+        sheet.hang(Tone::Caution, "CAUTION:", &take_off(jumper));
+    }
     if !next.would_help.is_empty() {
         sheet.heading("What would help");
         next.would_help.iter().for_each(|help| sheet.hang(Tone::Plain, "-", help));
     }
     sheet.finish()
+}
+
+/// What is said of a jumper that is still on.
+pub(crate) fn take_off([p, q]: &[String; 2]) -> String {
+    format!("Take the jumper off {p} and {q}, before anything is switched on.")
 }
 
 fn one(sheet: &mut Sheet<'_>, suggestion: &Suggestion) {

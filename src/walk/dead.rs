@@ -82,6 +82,19 @@ fn disturbed(stand: &Stand, question: &JobReading) -> BTreeSet<String> {
     };
     let moved = list(|reading| &reading.out).into_iter().chain(list(|reading| &reading.lifted));
     let mut boxes: BTreeSet<String> = moved.filter_map(|name| here(&name)).collect();
+    let taken_off = before
+        .into_iter()
+        .flat_map(|reading| items(&reading.jumpers).iter().map(move |pair| (reading, pair)));
+    let taken_off = taken_off.filter(|(_, pair)| !items(&question.jumpers).contains(pair));
+    let place = |(reading, Pair(p, q)): (&JobReading, &Pair)| {
+        let place = |point: &String| match point.split_once('/') {
+            Some((place, _)) => Some(place.to_owned()),
+            None if point != "earth" => reading.at.clone(),
+            None => None,
+        };
+        [place(p), place(q)]
+    };
+    boxes.extend(taken_off.flat_map(place).flatten());
     if question.ask == Do::Ohms {
         let between = question.between.iter().flat_map(|Pair(from, to)| [from, to]);
         let points = between.chain(items(&question.points)).chain(&question.to);

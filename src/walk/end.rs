@@ -47,7 +47,11 @@ impl Step {
 /// The steps of the landing plan.
 fn plan(stand: &Stand) -> Vec<Step> {
     let Some(advice) = stand.advice else { return Vec::new() };
-    let mut all = Vec::new();
+    let jumper = |pair: &[String; 2]| {
+        let at = pair[0].split_once('/').map_or_else(String::new, |(at, _)| at.to_owned());
+        (at, crate::show::next::take_off(pair), false)
+    };
+    let mut all: Vec<(String, String, bool)> = advice.next.still_on.iter().map(jumper).collect();
     for landing in &advice.verdict.landing {
         match landing {
             Landing::Joints { at, joints } => {

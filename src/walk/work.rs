@@ -208,6 +208,9 @@ fn nothing_left(stand: &Stand) -> Screen {
         screen = screen.line(Tone::Danger, "CAUTION:", contradiction);
         screen = screen.say("change corrects a reading or a box; change switch adds one that was forgotten.");
     }
+    for jumper in &advice.next.still_on {
+        screen = screen.line(Tone::Danger, "CAUTION:", crate::show::next::take_off(jumper));
+    }
     for help in &advice.next.would_help {
         screen = screen.line(Tone::Plain, "-", help);
     }

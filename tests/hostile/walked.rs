@@ -95,7 +95,14 @@ impl Adviser for Quick<'_> {
         let suggestions: Vec<Suggestion> = self.listed.suggestion(call).into_iter().collect();
         let verdict = if suggestions.is_empty() { self.verdict(call) } else { nothing_yet() };
         let candidates = verdict.candidates.clone();
-        let next = Next { lath: 1, state: verdict.state, candidates, suggestions, would_help: Vec::new() };
+        let next = Next {
+            lath: 1,
+            state: verdict.state,
+            candidates,
+            suggestions,
+            still_on: Vec::new(),
+            would_help: Vec::new(),
+        };
         Advice { verdict, next }
     }
 }

@@ -9,6 +9,7 @@
 
 mod drawn;
 mod information;
+mod jumpers;
 mod play;
 mod present;
 mod safe;

@@ -133,6 +133,7 @@ fn steps_in_order(suggestion: &Suggestion) -> Vec<String> {
     let moves = |step: &str| {
         (step.starts_with("Take ") && !step.starts_with("Take the lamp"))
             || step.starts_with("Lift ")
+            || step.starts_with("Bridge ")
             || step.contains(" back ")
     };
     let turned_on = suggestion.first.iter().position(|step| step.starts_with("Everybody clear"));

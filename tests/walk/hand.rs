@@ -307,6 +307,7 @@ impl Adviser for Listed<'_> {
             state,
             candidates: verdict.candidates.clone(),
             suggestions,
+            still_on: Vec::new(),
             would_help: Vec::new(),
         };
         Advice { verdict, next }

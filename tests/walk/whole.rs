@@ -64,7 +64,14 @@ impl Adviser for Guide<'_> {
             Guide::Told(..) => hand::nothing_yet(),
         };
         let (candidates, state) = (verdict.candidates.clone(), State::Settled);
-        let next = Next { lath: 1, state, candidates, suggestions: Vec::new(), would_help: Vec::new() };
+        let next = Next {
+            lath: 1,
+            state,
+            candidates,
+            suggestions: Vec::new(),
+            still_on: Vec::new(),
+            would_help: Vec::new(),
+        };
         Advice { verdict, next }
     }
 }
