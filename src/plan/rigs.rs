@@ -5,6 +5,7 @@ use super::rig::{Present, Rig};
 use super::site::Site;
 use crate::call::LampState;
 use crate::house::{DeviceId, LocalPoint, WireId};
+use crate::wiring::looks_like_ground;
 use std::collections::BTreeSet;
 
 /// Every rig that is worth a thought, each once; `dead_only` leaves out those with the power on.
@@ -35,9 +36,11 @@ pub fn all(site: &Site, present: &Present, dead_only: bool) -> Vec<Rig> {
 /// Whether a rig may be made and left so.
 pub fn allowed(site: &Site, present: &Present, rig: &Rig) -> bool {
     let moved = rig.out != present.rig.out || rig.lifted != present.rig.lifted;
-    // A neutral that is open is live through whatever hangs on it.
-    let open_neutral = rig.on && rig.lifted.iter().any(|wire| site.maybe_neutral.contains(wire));
-    !open_neutral && (site.works_dead() || (rig.on && !moved))
+    // A neutral that is open is live through whatever hangs on it; behind a ground that is open, metal may be live.
+    let must_hold =
+        |wire: &WireId| site.maybe_neutral.contains(wire) || looks_like_ground(site.house().wire_word(*wire));
+    let open = rig.on && rig.lifted.iter().any(must_hold);
+    !open && (site.works_dead() || (rig.on && !moved))
 }
 
 /// Devices off: as now, none, all that can be, each of them.

@@ -25,7 +25,6 @@ use crate::wiring::{Depth, Facts, Options, Space, Wiring};
 pub(crate) use proven::{line_is_proven, ways_left};
 use roles::Roles;
 pub(crate) use roles::{intents, roles};
-use std::collections::BTreeSet;
 
 /// A role at or above this is settled.
 pub const SETTLED: f64 = 0.99;
@@ -269,27 +268,17 @@ impl Case<'_> {
     fn candidates(&self, roles: &Roles) -> Candidates {
         let alive = self.posterior.rows.iter().filter(|row| row.p >= FAINT);
         let mut classes = std::collections::BTreeMap::new();
-        // With one failure more it is the same wiring.
-        let mut sound = 0;
-        let (mut known, mut failed) = (BTreeSet::new(), BTreeSet::new());
+        let mut wirings = 0;
         for row in alive {
             let full = &self.space.rows[row.row];
-            for wiring in &full.wirings {
-                let key = (wiring.netlist, wiring.feed, &wiring.dests, &wiring.labels);
-                if wiring.defects.is_empty() {
-                    sound += 1;
-                    known.insert(key);
-                } else {
-                    failed.insert(key);
-                }
-            }
+            wirings += full.wirings.len();
             *classes.entry((&full.walls, roles.of_row(row.row))).or_insert(0.0) += row.p;
         }
         let whole: f64 = classes.values().sum();
         let entropy = |p: &f64| if *p > 0.0 { -(p / whole) * libm::log2(p / whole) } else { 0.0 };
         Candidates {
             classes: classes.len(),
-            wirings: sound + failed.difference(&known).count(),
+            wirings,
             bits: rounded(classes.values().map(entropy).sum()),
             uncovered: rounded(self.posterior.uncovered.max(self.space.uncovered).min(1.0)),
         }

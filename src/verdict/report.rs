@@ -155,7 +155,7 @@ pub struct Disbelieved {
 pub struct Candidates {
     /// Classes that no reading in the vocabulary could tell apart.
     pub classes: usize,
-    /// Wirings in them; with one failure more it is the same wiring.
+    /// Wirings in them; one with a failure counts beside the same without.
     pub wirings: usize,
     /// Entropy over the classes, in bits.
     pub bits: f64,

@@ -230,9 +230,14 @@ pub fn base_colour(word: &str) -> &str {
     if base == "w" { "" } else { base }
 }
 
+/// Whether a wire of this colour is a grounding conductor by its look.
+pub fn looks_like_ground(word: &str) -> bool {
+    matches!(base_colour(word), "bare" | "green")
+}
+
 fn wire_fact(house: &House, end: EndId, word: &str) -> WireFact {
     let colour = base_colour(word).to_owned();
-    let ground = colour == "bare" || colour == "green";
+    let ground = looks_like_ground(word);
     let cable = house.end(end);
     let unsure = !cable.sure;
     WireFact { end, at: cable.at, colour, ground, free: false, hidden: false, unsure, joint: None }

@@ -164,10 +164,14 @@ fn neutrals(
     let before = call.readings.last().map(|reading| reading.conditions.lifted.clone()).unwrap_or_default();
     let mut wrong = Vec::new();
     for &wire in &asked.conditions.lifted {
+        let name = call.house.wire_name(wire);
+        let bare = ["bare", "green"].iter().any(|colour| call.house.wire_word(wire).starts_with(colour));
+        if bare && on {
+            wrong.push(format!("{name}, a grounding conductor, is open under power"));
+        }
         if !may_be_neutral(call, &verdict, wire) {
             continue;
         }
-        let name = call.house.wire_name(wire);
         if on {
             wrong.push(format!("{name}, which may be a neutral, is open under power"));
         }
