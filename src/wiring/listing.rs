@@ -129,12 +129,16 @@ impl Listing {
         }
     }
 
+    /// Whether there are more netlists than are made: one of them may fit where none of these does.
+    pub(super) fn is_unmade(&self) -> bool {
+        self.found.is_empty() && self.netlists.len() >= compose::MOST_NETLISTS
+    }
+
     pub(super) fn weighed(self, facts: &Facts, knowledge: &Knowledge) -> Space {
         let options = Options { buried: self.buried };
         let families = weights::Families::new(&self.netlists);
-        // Of more netlists than are made, one may fit where none of these does.
-        let unmade = self.found.is_empty() && self.netlists.len() >= compose::MOST_NETLISTS;
-        let uncovered = if unmade { 1.0 } else { families.share(knowledge, &self.cut, self.buried) };
+        let uncovered =
+            if self.is_unmade() { 1.0 } else { families.share(knowledge, &self.cut, self.buried) };
         let [listed, cut] = self.slips;
         let unlisted_slips = if cut > 0.0 { cut / (listed + cut) } else { 0.0 };
         let (netlists, weighed) = weights::weigh(facts, knowledge, &families, self);

@@ -152,7 +152,7 @@ impl Space {
         };
         // Beside too many sound wirings there are too many with an error, until readings cut the search.
         let too_many = listing.cut.iter().any(|level| level.buried == 0);
-        if hints.is_none() && listing.found.is_empty() && too_many {
+        if listing.is_unmade() || (hints.is_none() && listing.found.is_empty() && too_many) {
             return Space { depth: Depth::Twice, ..listing.weighed(&facts, knowledge) };
         }
         let hints = hints.map(|hints| hints.of_walls());
