@@ -250,8 +250,21 @@ impl<'p, 'a> Planner<'p, 'a> {
                     return found;
                 }
             }
+            let found = self.beside(&taken);
+            if !found.is_empty() {
+                return found;
+            }
         }
         Vec::new()
+    }
+
+    /// Where what is listed leaves nothing to ask, and much is not listed: what cuts that, with the handles as they stand.
+    fn beside(&self, taken: &Taken) -> Vec<(Suggestion, Option<Table>)> {
+        if self.wish.dead_only || self.case.posterior.uncovered <= verdict::UNLISTED {
+            return Vec::new();
+        }
+        let [here, _] = blind::suggestions(&self.site, &self.present, taken);
+        here.into_iter().take(self.wish.top.max(1)).map(|suggestion| (suggestion, None)).collect()
     }
 
     /// Whether there is anything to suggest, be it the best or not: it takes no longer than to find the first.
@@ -269,7 +282,7 @@ impl<'p, 'a> Planner<'p, 'a> {
             let found = search.run(std::slice::from_ref(rig));
             !self.ranked(&mut search, found).is_empty()
         };
-        rigs.iter().any(offers)
+        rigs.iter().any(offers) || !self.beside(&taken).is_empty()
     }
 
     /// Where no wiring could be listed nothing is to be weighed. First what cuts the search and can be read as the handles

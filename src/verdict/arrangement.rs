@@ -1,7 +1,7 @@
 //! The arrangement in words, built from the wiring itself.
 
 use super::cables::{place_name, wirings};
-use super::{Arrangement, Case, FeedFound, any_apart, roles, rounded};
+use super::{Arrangement, Case, FAINT, FeedFound, any_apart, roles, rounded};
 use crate::house::{DeviceId, Place, Role};
 use crate::knowledge::Pole;
 use crate::wiring::{Dest, Net, Wiring};
@@ -28,7 +28,8 @@ pub(super) fn name(case: &Case) -> Option<Arrangement> {
     }
     let (scheme, scheme_p) = schemes.iter().max_by(|a, b| a.1.total_cmp(b.1))?;
     let (feed, feed_p) = feeds.iter().max_by(|a, b| a.1.total_cmp(b.1))?;
-    let best = case.posterior.rows.first()?;
+    // Of what holds next to nothing beside all that is not listed none is the likeliest.
+    let best = case.posterior.rows.first().filter(|_| *feed_p >= FAINT)?;
     let wiring = case.space.rows[best.row].wirings.first()?;
     Some(Arrangement {
         text: sentence(case, wiring),

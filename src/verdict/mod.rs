@@ -37,7 +37,7 @@ pub(crate) const FAINT: f64 = 1e-4;
 const DOUBTFUL: f64 = 0.85;
 
 /// More prior mass than this that was not listed leaves nothing settled.
-const UNLISTED: f64 = 0.15;
+pub(crate) const UNLISTED: f64 = 0.15;
 
 /// Or more than this, where what was listed explains the readings badly.
 const UNLISTED_IF_STRAINED: f64 = 0.01;

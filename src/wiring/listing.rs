@@ -20,7 +20,7 @@ use std::collections::BTreeMap;
 /// More wirings than this are not listed, whoever asks.
 const MOST_WIRINGS: usize = 500_000;
 
-/// For a call, than this: until readings cut the search.
+/// For a call, than this.
 const MANY_WIRINGS: usize = 200_000;
 
 /// Or than this, where readings can cut the search, or with a buried box, which is rare.
@@ -241,7 +241,7 @@ impl<'a> Lister<'a> {
             let (most, steps) = match () {
                 () if beside => (FEW_WIRINGS, FEW_STEPS),
                 () if rare => (2 * FEW_WIRINGS, 2 * FEW_STEPS),
-                () => (MOST_WIRINGS, GUIDED_STEPS),
+                () => (MANY_WIRINGS, GUIDED_STEPS),
             };
             let Some(all) = self.list(level, Some(guide), most, steps) else { break };
             let least = all.iter().filter_map(|one| hints.odds(&one.walls)).chain(self.least).min();
