@@ -345,3 +345,57 @@ fn level(ask: &Ask, seen: Seen, supply: f64) -> Option<Level> {
         _ => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::Hints;
+    use crate::files::parse_str;
+    use crate::wiring::Facts;
+
+    /// One cable from the hall, apart, to the landing, where its red is a traveler on the switch. The other cable there is
+    /// the feed: its black is on the common, which the handle ties to the red.
+    fn closed(out: &str, black: &str) -> Vec<[String; 2]> {
+        let readings = [("a.black", black), ("a.white", "open"), ("b.red", "0.1"), ("b.black", "open")];
+        let reading = |(at, reads): (&str, &str)| {
+            format!(
+                "  - {{do: ohms, between: [landing/{at}, hall/a.red], breaker: off, lamp: out, {out} reads: {reads}}}\n"
+            )
+        };
+        let job = SURVEY.to_owned() + &readings.map(reading).concat();
+        let call = parse_str("told by hand", &job).unwrap().call;
+        let hints = Hints::new(&call, &Facts::new(&call.house)).unwrap();
+        let names: Vec<String> = call.house.wires().map(|wire| call.house.wire_name(wire)).collect();
+        hints.closed().map(|(one, other)| [names[one].clone(), names[other].clone()]).collect()
+    }
+
+    const SURVEY: &str = r#"
+lath: 1
+call: {goal: identify}
+house: {region: us, built: 1950, supply: 120, grounds: none}
+boxes:
+  - name: hall
+    kind: switch
+    opened: true
+    apart: true
+    cables: [{tag: a, wires: [black, red]}]
+    devices: [{name: switch, kind: three-way}]
+  - name: landing
+    kind: switch
+    opened: true
+    cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, red]}]
+    devices: [{name: switch, kind: three-way}]
+    joints: [[a.black, switch.common], [b.red, switch.t1], [b.black, switch.t2]]
+  - {name: ceiling, kind: light, opened: false, devices: [{name: light, kind: light}]}
+readings:
+"#;
+
+    #[test]
+    fn what_reads_closed_through_a_switch_is_no_one_wire() {
+        assert_eq!(closed("", "0.1"), [[""; 2]; 0]);
+    }
+
+    #[test]
+    fn what_reads_closed_with_the_switch_off_is() {
+        assert_eq!(closed("out: [landing/switch],", "open"), [["hall/a.red", "landing/b.red"]]);
+    }
+}

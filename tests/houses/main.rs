@@ -38,6 +38,17 @@ fn fault_free_houses_are_identified() {
     assert_eq!(all.failing, 0, "a landing plan that does not work");
 }
 
+/// Eleven cables with grounds between five boxes, two of them shut: too many wirings unless ohms readings say which ends are
+/// one cable.
+#[test]
+fn a_large_house_is_listed_along_its_cables() {
+    let plain = Features { apart: [0.0; 2], ..Features::default() };
+    let table = judge_all(&[Kind { name: "large", features: plain, houses: 1, first: 70_134 }]);
+    let all = table.whole();
+    assert!(all.wires > 50, "{} wires", all.wires);
+    assert_eq!((all.settled, all.wrong), (all.wires, 0), "settled, and wrong");
+}
+
 #[test]
 fn boxes_taken_apart_are_put_back() {
     let apart = Features { apart: [1.0, 0.2], four_way: 0.0, ..Features::default() };
