@@ -1,7 +1,7 @@
 //! What can have failed behind plaster and plates: each likely wiring with one failure more.
 
 use super::defect::{Defect, DefectAt, FarSide, Fault};
-use super::facts::{Facts, WireIndex};
+use super::facts::{Facts, FixedJoint, WireIndex};
 use super::space::{Dest, Rows, Space, Wiring};
 use super::walls::{Group, Walls};
 use crate::house::{DeviceKind, EndId, House, LocalPoint, Terminal, WireId};
@@ -72,6 +72,7 @@ impl Failures<'_> {
         let mut all = Vec::new();
         for (id, wire) in self.house.wires().zip(0..) {
             all.extend(self.at_joint(id, wire));
+            all.extend(self.not_in(id, wire));
             all.extend(self.broken(id, wire));
             all.extend(self.touching(id, wire));
             all.extend(self.on_metal(id, wire));
@@ -107,6 +108,21 @@ impl Failures<'_> {
         let bad = BAD_JOINT
             .map(|ohms| (defect(DefectName::BadJoint), self.walls.with_fault(Fault::BadJoint(wire, ohms))));
         std::iter::once(open).chain(bad).collect()
+    }
+
+    /// A wire that is in none of the joints nobody sees, or does not touch the one it lies in, where it belongs in one.
+    fn not_in(&self, id: WireId, wire: WireIndex) -> Vec<(Defect, Walls)> {
+        let holds = |joint: &FixedJoint| joint.wires.contains(&wire);
+        if !self.facts.wires[wire].hidden || !self.walls.hidden.iter().any(holds) {
+            return Vec::new();
+        }
+        let mut walls = self.walls.clone();
+        walls.hidden.iter_mut().for_each(|joint| joint.wires.retain(|other| *other != wire));
+        walls.hidden.retain(|joint| joint.wires.len() + joint.terminals.len() > 1);
+        let at = DefectAt::Box(self.facts.wires[wire].at);
+        let named = |what| Defect { what, at, detail: vec![LocalPoint::Wire(id)] };
+        // No reading tells the two.
+        [DefectName::LeftOut, DefectName::OpenSplice].map(|what| (named(what), walls.clone())).to_vec()
     }
 
     /// A wire broken on its way.

@@ -158,3 +158,50 @@ fn ghosts_alone_do_not_tell_where_a_wire_is_open() {
         assert!(chances.iter().all(|(_, p)| *p < 0.95), "{shown}: {chances:?}");
     }
 }
+
+/// Panel to the pantry; black by the switch to the lamp's center. The whites go into a taped bundle, and that of the leg to the
+/// lamp is not in its splice: dead, it reads through to the lamp and open to the other white beside it.
+const BUNDLE: &str = r#"
+lath: 1
+call: {goal: repair, complaint: "The light is dead."}
+house: {region: us, built: 1951, supply: 120, grounds: none, feeds: [{name: "7"}],
+        reference: {what: water pipe, proven: 120}}
+boxes:
+  - name: pantry
+    kind: switch
+    opened: true
+    complete: false
+    cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, white]}]
+    devices: [{name: switch, kind: single-pole}]
+    joints: [[a.black, switch.s1], [b.black, switch.s2]]
+  - name: ceiling
+    kind: light
+    opened: true
+    reach: steps
+    cables: [{tag: a, wires: [black, white]}]
+    devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]
+    joints: [[a.black, light.center], [a.white, light.shell]]
+readings:
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: up}, lamp: in, reads: dark}
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: down}, lamp: in, reads: dark}
+  - {do: volts, at: ceiling, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: up}, lamp: in, reads: [120, 120]}
+  - {do: volts, at: ceiling, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: down}, lamp: in, reads: [0, 0]}
+  - {do: ohms, between: [pantry/a.white, earth], breaker: off, switches: {pantry: down}, lamp: out, reads: 0.2}
+  - {do: ohms, between: [pantry/b.white, ceiling/a.white], breaker: off, switches: {pantry: down}, lamp: out, reads: 0.2}
+  - {do: ohms, between: [pantry/b.white, pantry/a.white], breaker: off, switches: {pantry: down}, lamp: out, reads: open}
+"#;
+
+#[test]
+fn a_wire_that_is_not_in_the_splice_of_a_bundle_is_named() {
+    let verdict = verdict(BUNDLE);
+    // No reading tells whether it lies in the splice and does not touch it.
+    let names = ["left-out", "open-splice"].map(|what| named(&verdict, what));
+    let found: Vec<&DefectFound> = names.into_iter().flatten().collect();
+    assert!(found.iter().all(|defect| defect.at == "pantry"), "{:?}", verdict.defects);
+    assert!(found.iter().map(|defect| defect.p).sum::<f64>() >= 0.9, "{:?}", verdict.defects);
+    assert!(found.iter().any(|defect| defect.detail == ["pantry/b.white"]), "{:?}", verdict.defects);
+    assert!(verdict.contradiction.is_none() && verdict.disbelieved.is_empty(), "{:?}", verdict.disbelieved);
+    assert_likely(&verdict, &[("pantry/b.black", Role::Load), ("ceiling/a.black", Role::Load)]);
+}
