@@ -84,7 +84,7 @@ pub(crate) fn with_case<T>(
     let strained = |posterior: &Posterior| posterior.is_strained(call.readings.len());
     let mut posterior = Posterior::following(&scene, space, &evidence, something_else, ledger);
     let effort = if strained(&posterior) { THOROUGH } else { BRIEF };
-    if effort == BRIEF {
+    if effort == BRIEF && !hides_slips(space, &posterior) {
         leave_room(&mut posterior, space, UNLISTED);
         let sound = Case { call, knowledge, facts: &facts, space, posterior: &posterior };
         if !sound.leaves_room_for_failures() {
@@ -110,7 +110,9 @@ pub(crate) fn with_case<T>(
     };
     // Nothing is settled on one failure before its rivals are weighed.
     let unsure = |space: &Space, posterior: &Posterior| {
-        strained(posterior) || Case { call, knowledge, facts: &facts, space, posterior }.rests_on_a_failure()
+        strained(posterior)
+            || hides_slips(space, posterior)
+            || Case { call, knowledge, facts: &facts, space, posterior }.rests_on_a_failure()
     };
     if wide.depth < Depth::Deep && unsure(&wide, &posterior) {
         (wide, posterior) = failed(&deeper(), &[], effort, 0);
@@ -135,9 +137,18 @@ fn leave_room(posterior: &mut Posterior, space: &Space, matters: f64) {
     if space.uncovered > matters {
         posterior.leave_out(space.uncovered);
     }
-    // Beside a slip that explains them, one of those that are not listed may do so too.
-    let slipped = held(space, posterior, |wiring| wiring.defects.iter().any(|defect| defect.what.is_slip()));
-    posterior.leave_out(space.unlisted_slips * slipped);
+    posterior.leave_out(unlisted_slips(space, posterior));
+}
+
+/// Beside a slip that explains the readings, one of those that are not listed may do so too: how likely that is.
+fn unlisted_slips(space: &Space, posterior: &Posterior) -> f64 {
+    let is_slip = |wiring: &Wiring| wiring.defects.iter().any(|defect| defect.what.is_slip());
+    space.unlisted_slips * held(space, posterior, is_slip)
+}
+
+/// Whether slips that may matter have not been looked for.
+fn hides_slips(space: &Space, posterior: &Posterior) -> bool {
+    space.depth < Depth::Deep && unlisted_slips(space, posterior) > UNLISTED_IF_STRAINED
 }
 
 /// What the walls hold together of which the likeliest wiring is such a one.

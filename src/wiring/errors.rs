@@ -32,8 +32,11 @@ const MOST_STEPS: u64 = 100_000;
 /// No more work than this is spent on undoing the slips of one box.
 const MOST_UNDOING: u64 = 12_000_000;
 
-/// Nor are more steps than this taken on one of them.
+/// Nor are more steps than this taken on one of them, but where readings are held to as closely as can be.
 const MOST_A_SLIP: u64 = 100_000;
+
+/// There, no more than this.
+const MOST_AT_LAST: u64 = 1_000_000;
 
 /// How many readings that hints count one by one a wiring with a slip may be at odds with, and whether ends whose wires read
 /// closed to each other are one cable: held to it closer where that leaves too many.
@@ -281,7 +284,9 @@ impl Slipped<'_> {
             (netlists[one.wiring.netlist].clone(), one, factor)
         };
         while allowance.work > 0 {
-            let mut collection = Collection::new(MOST_WIRINGS, MOST_A_SLIP.min(allowance.work));
+            let last = allowance.held > 0 && self.guide(allowance.held + 1).is_none();
+            let steps = if last { MOST_AT_LAST } else { MOST_A_SLIP };
+            let mut collection = Collection::new(MOST_WIRINGS, steps.min(allowance.work));
             for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {
                 let search = Search::new(house, facts, netlist, named, buried, &mut collection);
                 match self.guide(allowance.held) {
