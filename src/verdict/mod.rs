@@ -21,7 +21,7 @@ use crate::house::{Apart, Goal, Reach};
 use crate::knowledge::Knowledge;
 use crate::predict::Scene;
 use crate::weigh::{Evidence, Ledger, Posterior};
-use crate::wiring::{Depth, Facts, Options, Space, Wiring};
+use crate::wiring::{Depth, FEW_READINGS, Facts, Options, Space, Wiring};
 pub(crate) use proven::{line_is_proven, ways_left};
 use roles::Roles;
 pub(crate) use roles::{intents, roles};
@@ -84,7 +84,7 @@ pub(crate) fn with_case<T>(
     let strained = |posterior: &Posterior| posterior.is_strained(call.readings.len());
     let mut posterior = Posterior::following(&scene, space, &evidence, something_else, ledger);
     let effort = if strained(&posterior) { THOROUGH } else { BRIEF };
-    if effort == BRIEF && !hides_slips(space, &posterior) {
+    if effort == BRIEF && !hides_slips(call, space, &posterior) {
         leave_room(&mut posterior, space, UNLISTED);
         let sound = Case { call, knowledge, facts: &facts, space, posterior: &posterior };
         if !sound.leaves_room_for_failures() {
@@ -111,7 +111,7 @@ pub(crate) fn with_case<T>(
     // Nothing is settled on one failure before its rivals are weighed.
     let unsure = |space: &Space, posterior: &Posterior| {
         strained(posterior)
-            || hides_slips(space, posterior)
+            || hides_slips(call, space, posterior)
             || Case { call, knowledge, facts: &facts, space, posterior }.rests_on_a_failure()
     };
     if wide.depth < Depth::Deep && unsure(&wide, &posterior) {
@@ -146,9 +146,11 @@ fn unlisted_slips(space: &Space, posterior: &Posterior) -> f64 {
     space.unlisted_slips * held(space, posterior, is_slip)
 }
 
-/// Whether slips that may matter have not been looked for.
-fn hides_slips(space: &Space, posterior: &Posterior) -> bool {
-    space.depth < Depth::Deep && unlisted_slips(space, posterior) > UNLISTED_IF_STRAINED
+/// Whether slips that may matter have not been looked for, and readings guide the search for them.
+fn hides_slips(call: &Call, space: &Space, posterior: &Posterior) -> bool {
+    call.readings.len() >= FEW_READINGS
+        && space.depth < Depth::Deep
+        && unlisted_slips(space, posterior) > UNLISTED_IF_STRAINED
 }
 
 /// What the walls hold together of which the likeliest wiring is such a one.

@@ -12,6 +12,9 @@ use crate::call::{Ask, Call, Conditions, Reading, Seen, Source};
 use crate::house::{Apart, House, LocalPoint, Point};
 use std::collections::BTreeMap;
 
+/// Fewer readings than this do not guide a search.
+pub const FEW_READINGS: usize = 4;
+
 /// What is refuted counts as if so many readings spoke against it.
 const REFUTED: usize = 4;
 
@@ -71,9 +74,8 @@ enum Level {
 impl Hints {
     /// Looks at all readings of a call; `None` where there are too few to say anything.
     pub fn new(call: &Call, facts: &Facts) -> Option<Hints> {
-        const FEW: usize = 4;
         let by_technician = || call.readings.iter().filter(|r| r.by == Source::Technician);
-        if by_technician().count() < FEW {
+        if by_technician().count() < FEW_READINGS {
             return None;
         }
         let whole = call.house.boxes.iter().all(|outlet| outlet.apart == Apart::No);

@@ -34,6 +34,7 @@ mod weights;
 pub use compose::netlists;
 pub use defect::{Defect, DefectAt, FarSide, Fault};
 pub use facts::{Facts, looks_like_ground};
+pub use hints::FEW_READINGS;
 pub use netlist::{Chain, Net, Netlist, Screws};
 pub use space::{Depth, Dest, Label, Options, Space, WallsRow, Wiring};
 pub use walls::{DarkDevice, Walls};
