@@ -149,7 +149,7 @@ impl Slipped<'_> {
     }
 
     /// The chance of one slip of those that a box may have.
-    fn share(&self, layout: &Layout, slip: &Slip) -> f64 {
+    pub(super) fn share(&self, layout: &Layout, slip: &Slip) -> f64 {
         self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64
     }
 

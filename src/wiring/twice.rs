@@ -29,7 +29,7 @@ impl Slipped<'_> {
         let mut both = Slips::default();
         let undone = Slipped { call: &call, facts: &facts, deep: false, ..*self };
         undone.with_box_apart(&Layout::new(&call.house, &facts, other), &mut both, Some(allowance));
-        let chance = self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64;
+        let chance = self.share(layout, slip);
         for one in &mut both.found {
             one.wiring.weight *= chance;
             one.wiring.defects.insert(0, slip.defect.clone());
