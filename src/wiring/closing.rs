@@ -7,7 +7,7 @@
 use super::dark::Cables;
 use super::facts::is_apart;
 use super::facts::{Facts, FixedJoint, WireIndex};
-use super::filling::every_way;
+use super::filling::{Filled, every_way};
 use super::hints::Hints;
 use super::laying::{Fragment, FragmentSet, Fragments, members};
 use super::pairing::{Dark, Entry, Search};
@@ -166,15 +166,22 @@ impl<'a> Search<'a> {
                 let joined = groups.iter().map(|group| group.against(hints)).sum::<Option<usize>>()?;
                 Some(joined + parted(hints, groups))
             };
-            self.hints.map_or(Some(0), odds).filter(|cost| *cost <= open.budget)
+            self.hints.map_or(Some(0), odds)
         };
+        let mut beyond = usize::MAX;
         let with_cables = |Way { groups, hidden, closed }: Way| {
             let cost = against(&groups)?;
+            if cost > open.budget {
+                beyond = beyond.min(cost);
+                return None;
+            }
             let cables = self.cables_for(net, &groups);
             let some = cables.as_ref().is_none_or(|cables| !cables.is_empty());
             some.then_some(Closing { groups, hidden, closed, cost, cables })
         };
-        ways.into_iter().filter_map(with_cables).collect()
+        let closings = ways.into_iter().filter_map(with_cables).collect();
+        self.found.leave_out(beyond.saturating_add(self.cost));
+        closings
     }
 
     fn all_ways(&mut self, open: &Open) -> Vec<Way> {
@@ -182,8 +189,9 @@ impl<'a> Search<'a> {
             Joined::Apart => Vec::new(),
             Joined::Tree if open.found.is_empty() => open.only_way(),
             Joined::Tree | Joined::Ring => match every_way(open) {
-                Some((ways, tried)) => {
+                Some(Filled { ways, tried, beyond }) => {
                     self.found.try_joints(tried);
+                    self.found.leave_out(beyond.saturating_add(self.cost));
                     ways
                 }
                 None => {

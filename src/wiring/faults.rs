@@ -53,7 +53,7 @@ impl Space {
             }
         }
         let rows = rows.sorted(&self.netlists);
-        Space { netlists: self.netlists.clone(), rows, ..*self }
+        Space { netlists: self.netlists.clone(), rows, sound: self.sound.clone(), ..*self }
     }
 }
 

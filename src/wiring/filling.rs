@@ -13,9 +13,18 @@ const MOST_TRIED: u64 = 400_000;
 /// What is joined in the dark and in joints that were not seen, and whether that takes a ring.
 type Ways = BTreeMap<(Vec<DarkGroup>, Vec<FixedJoint>), bool>;
 
-/// Every way to keep joints apart that leaves one piece, without a ring where none is allowed; and how many joints were
-/// tried. `None` where there are too many.
-pub(super) fn every_way(open: &Open) -> Option<(Vec<Way>, u64)> {
+/// All the ways to join a net.
+pub(super) struct Filled {
+    pub(super) ways: Vec<Way>,
+    /// How many joints were tried.
+    pub(super) tried: u64,
+    /// The fewest readings to be at odds with for which there would be more.
+    pub(super) beyond: usize,
+}
+
+/// Every way to keep joints apart that leaves one piece, without a ring where none is allowed. `None` where there are too
+/// many.
+pub(super) fn every_way(open: &Open) -> Option<Filled> {
     let found = open.found.iter().map(|&found| Bin {
         site: Site::Apart(found.at),
         found: Some(found),
@@ -26,12 +35,13 @@ pub(super) fn every_way(open: &Open) -> Option<(Vec<Way>, u64)> {
         return None;
     }
     let graph = Graph::new(open.fragments, open.loops);
-    let mut filling = Filling { open, bins, graph, ways: Ways::new(), cost: 0, tried: 0 };
+    let mut filling = Filling { open, bins, graph, ways: Ways::new(), cost: 0, tried: 0, beyond: usize::MAX };
     if open.loops == 0 || open.ring {
         filling.fill(0);
     }
-    let ways = filling.ways.into_iter().map(|((groups, hidden), closed)| Way { groups, hidden, closed });
-    (filling.tried <= MOST_TRIED).then(|| (ways.collect(), filling.tried))
+    let Filling { ways, tried, beyond, .. } = filling;
+    let ways = ways.into_iter().map(|((groups, hidden), closed)| Way { groups, hidden, closed });
+    (tried <= MOST_TRIED).then(|| Filled { ways: ways.collect(), tried, beyond })
 }
 
 struct Filling<'a> {
@@ -42,6 +52,7 @@ struct Filling<'a> {
     /// How many readings the joints so far are at odds with.
     cost: usize,
     tried: u64,
+    beyond: usize,
 }
 
 impl Filling<'_> {
@@ -77,7 +88,11 @@ impl Filling<'_> {
             return;
         }
         let cost = self.cost;
-        let Some(more) = self.at_odds(at, bin).filter(|more| cost + more <= self.open.budget) else { return };
+        let Some(more) = self.at_odds(at, bin) else { return };
+        if cost + more > self.open.budget {
+            self.beyond = self.beyond.min(cost + more);
+            return;
+        }
         let before = self.graph;
         let node = self.open.fragments + bin;
         if self.bins[bin].items.is_empty() {

@@ -171,7 +171,8 @@ impl Search<'_> {
             if !self.found.step(CLOSING) {
                 return;
             }
-            if self.parted(fragments, set) > self.budget {
+            let parted = self.parted(fragments, set);
+            if !self.affords(parted) {
                 return;
             }
             let closings = self.closings(fragments, net, set);
@@ -207,7 +208,7 @@ impl Search<'_> {
     }
 
     /// Whether ohms readings refute all that is joined, in the dark too.
-    fn is_refuted(&self, closings: &[&Closing]) -> bool {
+    fn is_refuted(&mut self, closings: &[&Closing]) -> bool {
         let Some(hints) = self.hints else { return false };
         let wires = self.facts.wires.len();
         let partner = |wire: WireIndex| self.partner[wire].map_or(wire, |other| wire.min(other));
@@ -223,7 +224,8 @@ impl Search<'_> {
             }
         }
         let joined = Joined { group: &|wire| group[wire], more: &|wire| more[wire] };
-        hints.at_odds(&joined) > self.budget
+        let odds = hints.at_odds(&joined);
+        !self.affords(odds)
     }
 
     /// Whether readings speak against two fragments being one net.
@@ -281,7 +283,7 @@ impl Search<'_> {
 
     /// Picks a closing for each net, the last first, as long as that is at odds with no more readings than it may.
     fn pick<'c>(&mut self, of_net: &[&'c NetWay], labels: &[u8], cost: usize, picked: &mut Vec<&'c Closing>) {
-        if cost > self.budget || !self.found.step(1) {
+        if !self.affords(cost) || !self.found.step(1) {
             return;
         }
         let Some((way, others)) = of_net.split_last() else {

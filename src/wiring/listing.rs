@@ -14,8 +14,9 @@ use super::space::{self, Depth, Options, Space};
 use super::weights::{self, Level};
 use crate::house::House;
 use crate::knowledge::Knowledge;
-use std::cell::Cell;
+use crate::workers;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// More wirings than this are not listed, whoever asks.
 const MOST_WIRINGS: usize = 500_000;
@@ -50,7 +51,11 @@ const MARGIN: usize = 2;
 /// So many wirings are enough: those at odds with more readings are not listed beside them.
 const ENOUGH: usize = 3_000;
 
+/// More wirings than this are not kept for a search that goes further.
+const MOST_KEPT: usize = 200_000;
+
 /// What is listed, before it is weighed.
+#[derive(Clone, PartialEq, Debug)]
 pub(super) struct Listing {
     pub(super) netlists: Vec<Netlist>,
     pub(super) found: Vec<Found>,
@@ -74,7 +79,6 @@ impl Listing {
         knowledge: &Knowledge,
         options: Options,
         readings: Readings,
-        patient: bool,
     ) -> Listing {
         let fixed = |device| space::is_fixed(house, device);
         let netlists = compose::netlists(house, knowledge, &fixed);
@@ -83,20 +87,20 @@ impl Listing {
             house,
             facts,
             readings,
-            netlists: &netlists,
             families: &families,
+            stories: Story::of_all(&netlists, &families),
             found: Vec::new(),
             cut: Vec::new(),
             guided: Vec::new(),
             least: None,
-            patience: Cell::new(0),
+            patience: 0,
         };
         for level in families.levels(options.buried) {
             lister.add(level);
         }
-        if lister.found.is_empty() && matches!(readings, Readings::Hints(..)) && patient {
+        if lister.found.is_empty() && matches!(readings, Readings::Hints(..)) {
             // Whoever waits for a while is better served than with nothing.
-            lister.patience.set(PATIENCE);
+            lister.patience = PATIENCE;
             for level in std::mem::take(&mut lister.cut) {
                 lister.add(level);
             }
@@ -112,6 +116,11 @@ impl Listing {
             whole: BTreeMap::new(),
             slips: [0.0; 2],
         }
+    }
+
+    /// The same to go on from later, if it is not too large to keep.
+    pub(super) fn kept(&self) -> Option<Arc<Listing>> {
+        (self.found.len() <= MOST_KEPT).then(|| Arc::new(self.clone()))
     }
 
     /// Adds the wirings with a slip in one box.
@@ -149,6 +158,7 @@ impl Listing {
             unlisted_slips,
             options,
             depth: Depth::Brief,
+            sound: None,
         }
     }
 }
@@ -158,15 +168,23 @@ struct Lister<'a> {
     house: &'a House,
     facts: &'a Facts,
     readings: Readings<'a>,
-    netlists: &'a [Netlist],
     families: &'a weights::Families,
+    /// For each family.
+    stories: Vec<Vec<Story<'a>>>,
     found: Vec<Found>,
     cut: Vec<Level>,
     guided: Vec<Level>,
     /// With how few readings any wiring found is at odds.
     least: Option<usize>,
     /// So much more work may be done, where it may take long.
-    patience: Cell<u64>,
+    patience: u64,
+}
+
+/// The wirings of a level.
+struct Listed {
+    all: Vec<Found>,
+    /// Where they may be at odds with fewer readings than this, these are all, still.
+    same_below: usize,
 }
 
 /// What readings have to say to a listing.
@@ -190,9 +208,9 @@ impl<'a> Lister<'a> {
             Some(all) => Some(all),
             None => {
                 self.guided.push(level);
-                let of_cables = || self.left(level, &self.hints()?.of_cables());
+                let of_cables = |lister: &mut Lister| lister.left(level, &lister.hints()?.of_cables());
                 match self.hints().and_then(|hints| self.left(level, hints)) {
-                    Some(none) if none.is_empty() && self.found.is_empty() => of_cables(),
+                    Some(none) if none.is_empty() && self.found.is_empty() => of_cables(self),
                     left => left,
                 }
             }
@@ -222,15 +240,16 @@ impl<'a> Lister<'a> {
             Readings::Few => (FEW_WIRINGS, MOST_STEPS),
             Readings::Hints(_) => (FEW_WIRINGS, FEW_STEPS),
         };
-        self.list(level, None, wirings, steps)
+        self.list(level, None, wirings, steps).map(|listed| listed.all)
     }
 
     /// What readings leave of a level: as much as makes no long list.
-    fn left(&self, level: Level, hints: &Hints) -> Option<Vec<Found>> {
+    fn left(&mut self, level: Level, hints: &Hints) -> Option<Vec<Found>> {
         if self.cut.iter().any(|cut| cut.family == level.family) {
             return None;
         }
         let mut left: Option<Vec<Found>> = None;
+        let mut same_below = 0;
         let straight = Guide { hints, budget: BUDGETS[0], straight: true };
         let others = BUDGETS.map(|budget| Guide { straight: false, budget, ..straight });
         for guide in [straight].into_iter().chain(others) {
@@ -243,10 +262,19 @@ impl<'a> Lister<'a> {
                 () if rare => (2 * FEW_WIRINGS, 2 * FEW_STEPS),
                 () => (MANY_WIRINGS, GUIDED_STEPS),
             };
-            let Some(all) = self.list(level, Some(guide), most, steps) else { break };
+            if guide.budget >= same_below {
+                let listed = if beside || self.patience == 0 {
+                    self.list(level, Some(guide), most, steps)
+                } else {
+                    self.list_patiently(level, guide, most)
+                };
+                let Some(listed) = listed else { break };
+                same_below = listed.same_below;
+                left = Some(listed.all);
+            }
+            let all = left.as_deref().unwrap_or_default();
             let least = all.iter().filter_map(|one| hints.odds(&one.walls)).chain(self.least).min();
             let enough = all.len() > ENOUGH || least.is_some_and(|least| guide.budget >= least + MARGIN);
-            left = Some(all);
             if enough && !guide.straight {
                 break;
             }
@@ -256,22 +284,74 @@ impl<'a> Lister<'a> {
 
     /// The wirings of a level, if there are no more than `most` and they take no more than so many steps. A part of a level
     /// would be a biased one: it is taken whole or not at all.
-    fn list(&self, level: Level, guide: Option<Guide>, most: usize, steps: u64) -> Option<Vec<Found>> {
-        let most = most.min(MOST_WIRINGS - self.found.len().min(MOST_WIRINGS));
-        let patience = self.patience.get();
-        let collection = Collection::new(most, steps);
-        let mut collection = if patience > 0 { collection.working(patience) } else { collection };
-        let of_level =
-            self.netlists.iter().enumerate().filter(|(at, _)| self.families.of[*at] == level.family);
-        for (_, netlist) in of_level {
-            let named = self.netlists.iter().position(|other| other.same_story(netlist)).unwrap_or(0);
-            let search = Search::new(self.house, self.facts, netlist, named, level.buried, &mut collection);
+    fn list(&self, level: Level, guide: Option<Guide>, most: usize, steps: u64) -> Option<Listed> {
+        let mut collection = Collection::new(self.room(most), steps);
+        let parts = self.stories[level.family].iter().map(|story| (story, collection.beside())).collect();
+        let search = |(story, part)| self.search(story, level, guide, part);
+        workers::map(parts, search).into_iter().for_each(|part| collection.take(part));
+        Listed::of(collection, guide)
+    }
+
+    /// The same where it may take as long as patience lasts, for one story after the other: so that what is left of it does
+    /// not depend on who was first.
+    fn list_patiently(&mut self, level: Level, guide: Guide, most: usize) -> Option<Listed> {
+        let mut collection = Collection::new(self.room(most), u64::MAX).working(self.patience);
+        for story in &self.stories[level.family] {
+            collection = self.search(story, level, Some(guide), collection);
+        }
+        self.patience = self.patience.saturating_sub(collection.work());
+        Listed::of(collection, Some(guide))
+    }
+
+    fn room(&self, most: usize) -> usize {
+        most.min(MOST_WIRINGS.saturating_sub(self.found.len()))
+    }
+
+    fn search(
+        &self,
+        story: &Story<'a>,
+        level: Level,
+        guide: Option<Guide>,
+        mut collection: Collection,
+    ) -> Collection {
+        for netlist in &story.netlists {
+            let (house, facts) = (self.house, self.facts);
+            let search = Search::new(house, facts, netlist, story.named, level.buried, &mut collection);
             match guide {
                 Some(guide) => search.guided(guide).run(),
                 None => search.run(),
             }
         }
-        self.patience.set(patience.saturating_sub(collection.work()));
-        (!collection.is_full()).then(|| collection.into_all())
+        collection
+    }
+}
+
+/// Netlists that say the same about what stands for what, under the number of the first.
+struct Story<'a> {
+    named: usize,
+    netlists: Vec<&'a Netlist>,
+}
+
+impl<'a> Story<'a> {
+    /// The stories of each family.
+    fn of_all(netlists: &'a [Netlist], families: &weights::Families) -> Vec<Vec<Story<'a>>> {
+        let mut of_all: Vec<Vec<Story>> = Vec::new();
+        for (named, (netlist, &family)) in netlists.iter().zip(&families.of).enumerate() {
+            of_all.resize_with(of_all.len().max(family + 1), Vec::new);
+            let stories = &mut of_all[family];
+            match stories.iter_mut().find(|story| story.netlists[0].same_story(netlist)) {
+                Some(story) => story.netlists.push(netlist),
+                None => stories.push(Story { named, netlists: vec![netlist] }),
+            }
+        }
+        of_all
+    }
+}
+
+impl Listed {
+    fn of(collection: Collection, guide: Option<Guide>) -> Option<Listed> {
+        let straightened = guide.is_some_and(|guide| guide.straight) && collection.is_straightened();
+        let same_below = if straightened { 0 } else { collection.beyond() };
+        (!collection.is_full()).then(|| Listed { all: collection.into_all(), same_below })
     }
 }

@@ -126,7 +126,16 @@ impl<'a> Search<'a> {
     /// Takes down readings that what was just decided is at odds with; false when there are too many.
     fn spend(&mut self, readings: usize) -> bool {
         self.cost += readings;
-        self.cost <= self.budget
+        self.affords(self.cost)
+    }
+
+    /// Whether being at odds with so many readings is within what there may be; what is not is left out.
+    pub(super) fn affords(&mut self, odds: usize) -> bool {
+        let affords = odds <= self.budget;
+        if !affords {
+            self.found.leave_out(odds);
+        }
+        affords
     }
 
     /// Whether readings speak against a wire carrying the line (0) or the neutral (1) as joints were found.
@@ -371,6 +380,7 @@ impl<'a> Search<'a> {
             return;
         };
         if let Some((far, map)) = self.read_as_one(at) {
+            self.found.straighten();
             self.try_cable(at, far, map);
             return;
         }
@@ -410,11 +420,12 @@ impl<'a> Search<'a> {
     }
 
     /// Whether the cables decided so far take more wrong ohms readings, or failures, than there may be.
-    fn is_refuted_by_ohms(&self) -> bool {
+    fn is_refuted_by_ohms(&mut self) -> bool {
         let group = |wire: WireIndex| self.partner[wire].map_or(wire, |other| wire.min(other));
         let more = |wire: WireIndex| self.partner[wire].is_none();
         let joined = Joined { group: &group, more: &more };
-        self.hints.is_some_and(|hints| hints.at_odds(&joined) > self.budget)
+        let odds = self.hints.map_or(0, |hints| hints.at_odds(&joined));
+        !self.affords(odds)
     }
 
     /// The end whose every wire read closed to one of this end; grounds, which meet anywhere, say nothing of that.

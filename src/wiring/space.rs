@@ -14,6 +14,7 @@ use crate::knowledge::Knowledge;
 use indexmap::IndexMap;
 use rustc_hash::FxBuildHasher;
 use std::cmp::Reverse;
+use std::sync::Arc;
 
 /// How far to look.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -119,31 +120,39 @@ pub struct Space {
     pub options: Options,
     /// How far landing errors were looked for.
     pub depth: Depth,
+    /// What is sound of it, from which a search that looks further goes on.
+    pub(super) sound: Option<Arc<Listing>>,
 }
 
 impl Space {
     /// Enumerates the space of a house: wirings that were landed as they were meant.
     pub fn new(house: &House, knowledge: &Knowledge, options: Options) -> Space {
         let facts = Facts::new(house);
-        Listing::sound(house, &facts, knowledge, options, Readings::Beside, false).weighed(&facts, knowledge)
+        Listing::sound(house, &facts, knowledge, options, Readings::Beside).weighed(&facts, knowledge)
     }
 
     /// The space of a call: wirings with one landing error in an opened box too.
     pub fn of_call(call: &Call, knowledge: &Knowledge, options: Options) -> Space {
-        Space::searched(call, knowledge, options, Depth::Brief, true)
+        Space::searched(call, knowledge, options, Depth::Brief, None)
     }
 
     /// The same, looked for further.
     pub fn deeper(&self, call: &Call, knowledge: &Knowledge, depth: Depth) -> Space {
-        // What took long and found nothing is not done again.
-        Space::searched(call, knowledge, self.options, depth, !self.rows.is_empty())
+        Space::searched(call, knowledge, self.options, depth, self.sound.as_deref())
     }
 
-    fn searched(call: &Call, knowledge: &Knowledge, options: Options, depth: Depth, patient: bool) -> Space {
+    fn searched(
+        call: &Call,
+        knowledge: &Knowledge,
+        options: Options,
+        depth: Depth,
+        sound: Option<&Listing>,
+    ) -> Space {
         let (house, facts) = (&call.house, Facts::new(&call.house));
         let hints = Hints::new(call, &facts);
         let readings = hints.as_ref().map_or(Readings::Few, Readings::Hints);
-        let mut listing = Listing::sound(house, &facts, knowledge, options, readings, patient);
+        let anew = || Listing::sound(house, &facts, knowledge, options, readings);
+        let mut listing = sound.cloned().unwrap_or_else(anew);
         let whole = |at: &BoxId| {
             let outlet = house.outlet(*at);
             let sure = outlet.complete && outlet.joints.iter().all(|joint| joint.sure);
@@ -156,6 +165,7 @@ impl Space {
             return Space { depth: Depth::Twice, ..listing.weighed(&facts, knowledge) };
         }
         let hints = hints.map(|hints| hints.of_walls());
+        let sound = listing.kept();
         // Where a wiring fits the joints, they are believed until readings speak against it.
         let depth = if listing.found.is_empty() { depth.max(Depth::Deep) } else { depth };
         let slipped = errors::Slipped {
@@ -172,10 +182,10 @@ impl Space {
         }
         // Readings that leave nothing at all are no guide.
         if listing.found.is_empty() && hints.is_some() {
-            listing = Listing::sound(house, &facts, knowledge, options, Readings::Beside, false);
+            listing = Listing::sound(house, &facts, knowledge, options, Readings::Beside);
         }
         listing.faulty = knowledge.defects.any(call.complaint);
-        Space { depth, ..listing.weighed(&facts, knowledge) }
+        Space { depth, sound, ..listing.weighed(&facts, knowledge) }
     }
 
     /// How many wirings there are: those that differ in pairing, in what a wire at an opened box carries, in the feed
