@@ -315,17 +315,21 @@ impl<'a> Search<'a> {
     fn ways_in(&self, poles: [Pole; 2]) -> Vec<[Option<Entry>; 2]> {
         let dark = || (0..self.dark.len()).map(Entry::Dark);
         let mut ways: Vec<[Option<Entry>; 2]> = dark().map(|entry| [Some(entry); 2]).collect();
-        for (end, pairs) in self.ends_with_pairs() {
+        for (end, pairs) in self.ends_with_pairs(poles) {
             let whole = |(l, n)| [Some(Entry::Seen(end, l)), Some(Entry::Seen(end, n))];
             ways.extend(pairs.into_iter().map(whole));
         }
         if self.facts.singles {
             let singles = self.facts.ends.iter().enumerate().filter(|(_, end)| end.count == 1);
-            let seen = singles.map(|(at, end)| Entry::Seen(EndId(at as u8), end.first));
-            let entries: Vec<Option<Entry>> = seen.chain(dark()).map(Some).collect();
+            let singles: Vec<(EndId, WireIndex)> =
+                singles.map(|(at, end)| (EndId(at as u8), end.first)).collect();
             let idle =
                 |pole| self.pole_net(pole).is_some_and(|net| self.netlist.nets[net].terminals.is_empty());
-            let of = |pole| entries.iter().copied().chain(idle(pole).then_some(None)).collect::<Vec<_>>();
+            let of = |pole| {
+                let fit = singles.iter().filter(|(_, wire)| self.may_bring(*wire, pole));
+                let entries = fit.map(|&(end, wire)| Entry::Seen(end, wire)).chain(dark()).map(Some);
+                entries.chain(idle(pole).then_some(None)).collect::<Vec<_>>()
+            };
             let (lines, neutrals) = (of(poles[0]), of(poles[1]));
             let pairs = lines.iter().flat_map(|&l| neutrals.iter().map(move |&n| [l, n]));
             ways.extend(pairs.filter(|[l, n]| l != n));
@@ -334,24 +338,29 @@ impl<'a> Search<'a> {
     }
 
     /// Ends with two wires or more that are no grounds, with each choice of a line and a neutral among them.
-    fn ends_with_pairs(&self) -> Vec<(EndId, Vec<(WireIndex, WireIndex)>)> {
+    fn ends_with_pairs(&self, poles: [Pole; 2]) -> Vec<(EndId, Vec<(WireIndex, WireIndex)>)> {
         let pairs = |end: EndId| {
             let wires: Vec<WireIndex> = self.facts.ends[usize::from(end.0)]
                 .wires()
                 .filter(|&w| !self.facts.wires[w].ground)
                 .collect();
-            let all = wires.iter().flat_map(|&l| wires.iter().map(move |&n| (l, n)));
+            let of = |pole| wires.iter().copied().filter(move |&wire| self.may_bring(wire, pole));
+            let all = of(poles[0]).flat_map(|l| of(poles[1]).map(move |n| (l, n)));
             (end, all.filter(|(l, n)| l != n).collect())
         };
         (0..self.facts.ends.len()).map(|end| pairs(EndId(end as u8))).collect()
     }
 
+    /// Whether a pole can enter on a wire, as joints were found and by what readings say of it.
+    fn may_bring(&self, wire: WireIndex, pole: Pole) -> bool {
+        let Some(net) = self.pole_net(pole) else { return false };
+        let against = self.hints.is_some_and(|hints| hints.not_pole(wire, usize::from(pole.is_neutral())));
+        self.masks[self.root(wire)] & 1 << net != 0 && !against
+    }
+
     fn bring_in(&mut self, feed: Feed) -> bool {
         for (entry, pole) in feed.into_iter().zip(Pole::ALL) {
             let Some(Entry::Seen(end, wire)) = entry else { continue };
-            if self.hints.is_some_and(|hints| hints.not_pole(wire, usize::from(pole.is_neutral()))) {
-                return false;
-            }
             // Neutrals meet in the panel; a line that reads closed to another wire does not come from there.
             let partners = self.hints.filter(|_| !pole.is_neutral()).map_or(0, |hints| hints.partners(wire));
             if !self.spend(partners) {

@@ -182,7 +182,7 @@ impl Space {
         }
         // Readings that leave nothing at all are no guide.
         if listing.found.is_empty() && hints.is_some() {
-            listing = Listing::sound(house, &facts, knowledge, options, Readings::Beside);
+            listing = Listing::sound(house, &facts, knowledge, options, Readings::Few);
         }
         listing.faulty = knowledge.defects.any(call.complaint);
         Space { depth, sound, ..listing.weighed(&facts, knowledge) }
