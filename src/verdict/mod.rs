@@ -84,7 +84,8 @@ pub(crate) fn with_case<T>(
     let strained = |posterior: &Posterior| posterior.is_strained(call.readings.len());
     let mut posterior = Posterior::following(&scene, space, &evidence, something_else, ledger);
     let effort = if strained(&posterior) { THOROUGH } else { BRIEF };
-    if effort == BRIEF && !hides_slips(call, space, &posterior) {
+    let hides = hides_slips(call, space, &posterior);
+    if effort == BRIEF && !hides {
         leave_room(&mut posterior, space, UNLISTED);
         let sound = Case { call, knowledge, facts: &facts, space, posterior: &posterior };
         if !sound.leaves_room_for_failures() {
@@ -103,7 +104,7 @@ pub(crate) fn with_case<T>(
         (wide, posterior)
     };
     let deeper = || space.deeper(call, knowledge, Depth::Deep);
-    let (mut wide, mut posterior) = if effort == THOROUGH && space.depth < Depth::Deep {
+    let (mut wide, mut posterior) = if space.depth < Depth::Deep && (effort == THOROUGH || hides) {
         failed(&deeper(), &[], effort, 0)
     } else {
         failed(space, &holding, effort, 0)
