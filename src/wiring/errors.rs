@@ -30,12 +30,15 @@ const MOST_WIRINGS: usize = 20_000;
 const MOST_STEPS: u64 = 100_000;
 
 /// No more work than this is spent on undoing the slips of one box.
-const MOST_UNDOING: u64 = 12_000_000;
+const MOST_UNDOING: u64 = 60_000_000;
+
+/// Or, beside boxes nobody knows of, and on taking switches for others, than this.
+const MOST_BESIDE: u64 = 12_000_000;
 
 /// Nor are more steps than this taken on one of them, but where readings are held to as closely as can be.
 const MOST_A_SLIP: u64 = 100_000;
 
-/// There, no more than this.
+/// There, no more than this, or than a twelfth of all.
 const MOST_AT_LAST: u64 = 1_000_000;
 
 /// How many readings that hints count one by one a wiring with a slip may be at odds with, and whether ends whose wires read
@@ -69,13 +72,15 @@ struct Listed {
 pub(super) struct Allowance {
     /// So much more work.
     work: u64,
+    /// Of it no more for one slip.
+    at_last: u64,
     /// How closely readings are held to, by its place in [`HELD`].
     held: usize,
 }
 
 impl Allowance {
     pub(super) fn of(work: u64) -> Allowance {
-        Allowance { work, held: 0 }
+        Allowance { work, at_last: (work / 12).max(MOST_AT_LAST), held: 0 }
     }
 }
 
@@ -219,7 +224,7 @@ impl Slipped<'_> {
         families: &dyn Fn(&str) -> bool,
         slips: &mut Slips,
     ) -> Vec<&'l Slip> {
-        let mut allowance = Allowance::of(MOST_UNDOING);
+        let mut allowance = Allowance::of(if buried == 0 { MOST_UNDOING } else { MOST_BESIDE });
         let share = |slip: &Slip| self.share(layout, slip);
         let mut cut = Vec::new();
         let mut likeliest: Vec<&Slip> = layout.slips.iter().collect();
@@ -242,7 +247,7 @@ impl Slipped<'_> {
 
     /// Takes each switch of a box for one of another kind.
     fn exchanged(&self, layout: &Layout, slips: &mut Slips) {
-        let mut allowance = Allowance::of(MOST_UNDOING);
+        let mut allowance = Allowance::of(MOST_BESIDE);
         let exchanges = layout.exchanges();
         let share = self.chance(DefectName::WrongDevice) / exchanges.len().max(1) as f64;
         for exchange in &exchanges {
@@ -285,7 +290,7 @@ impl Slipped<'_> {
         };
         while allowance.work > 0 {
             let last = allowance.held > 0 && self.guide(allowance.held + 1).is_none();
-            let steps = if last { MOST_AT_LAST } else { MOST_A_SLIP };
+            let steps = if last { allowance.at_last } else { MOST_A_SLIP };
             let mut collection = Collection::new(MOST_WIRINGS, steps.min(allowance.work));
             for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {
                 let search = Search::new(house, facts, netlist, named, buried, &mut collection);
