@@ -95,7 +95,7 @@ pub(crate) fn with_case<T>(
     // Each of the wirings that come nearest is tried with one failure more.
     let holding: Vec<usize> = posterior.rows.iter().map(|row| row.row).collect();
     let failed = |space: &Space, holding: &[usize], effort: Effort, already: usize| {
-        let nearest = Posterior::nearest(&scene, space, &evidence, effort.parents);
+        let nearest = Posterior::nearest(&scene, space, &evidence, effort.parents, already);
         let likely = holding.iter().copied().chain(0..effort.heaviest).collect();
         // Of several defects one is what somebody complains about.
         let mass = |name| knowledge.defects.mass(name, call.complaint && already == 0);

@@ -187,9 +187,16 @@ impl Posterior {
         self.uncovered = self.uncovered * left + share;
     }
 
-    /// Rows of the space that explain the readings least badly, at most so many.
-    pub fn nearest(scene: &Scene, space: &Space, evidence: &Evidence, most: usize) -> Vec<usize> {
-        Weighing::new(scene, space, evidence).nearest(most)
+    /// Rows of the space that explain the readings least badly, at most so many, of those that hold a wiring with so many
+    /// defects.
+    pub fn nearest(
+        scene: &Scene,
+        space: &Space,
+        evidence: &Evidence,
+        most: usize,
+        defects: usize,
+    ) -> Vec<usize> {
+        Weighing::new(scene, space, evidence).nearest(most, defects)
     }
 }
 
@@ -231,8 +238,10 @@ impl<'a> Weighing<'a> {
     }
 
     /// Every row is held against as many readings as the others, so that they can be compared.
-    fn nearest(mut self, most: usize) -> Vec<usize> {
+    fn nearest(mut self, most: usize, defects: usize) -> Vec<usize> {
+        let wirings = |row: &Row| &self.space.rows[row.row].wirings;
         let mut rows = self.rows(0.0);
+        rows.retain(|row| wirings(row).iter().any(|wiring| wiring.defects.len() == defects));
         rows.truncate(BEAM);
         self.tell_most_first(&rows);
         let readings = self.order.len();

@@ -155,7 +155,7 @@ impl Slipped<'_> {
 
     /// The chance of one slip of those that a box may have.
     pub(super) fn share(&self, layout: &Layout, slip: &Slip) -> f64 {
-        self.chance(slip.defect.what) / layout.counts[&slip.defect.what] as f64
+        self.chance(slip.defect.what) * layout.share(slip)
     }
 
     pub(super) fn chance(&self, name: DefectName) -> f64 {
@@ -202,9 +202,8 @@ impl Slipped<'_> {
                 let factor = judge.factor(&found);
                 let onward = found.wiring.dests.iter().filter(|dest| **dest == Dest::Onward).count();
                 *slips.whole.entry((family.to_owned(), onward)).or_default() += factor;
-                layout.explain(&netlists[found.wiring.netlist], &found, slips, &|name, count| {
-                    factor * self.chance(name) / count as f64
-                });
+                let netlist = &netlists[found.wiring.netlist];
+                layout.explain(netlist, &found, slips, &|slip| factor * self.share(layout, slip));
             }
         }
         left
@@ -338,13 +337,7 @@ impl Slips {
 
 impl Layout<'_> {
     /// Adds what one slip makes of a wiring that was listed with this box apart.
-    fn explain(
-        &self,
-        netlist: &Netlist,
-        found: &Found,
-        slips: &mut Slips,
-        weight: &dyn Fn(DefectName, usize) -> f64,
-    ) {
+    fn explain(&self, netlist: &Netlist, found: &Found, slips: &mut Slips, weight: &dyn Fn(&Slip) -> f64) {
         let devices = &self.house.outlet(self.at).devices;
         let turns = turning::every_turn(self.house, netlist, devices);
         let meant: Vec<_> = turns.iter().map(|turned| self.all_meant(turned, found)).collect();
@@ -354,10 +347,10 @@ impl Layout<'_> {
             return;
         }
         for (turned, meant) in turns.iter().zip(&meant) {
-            for Slip { home, defect } in &self.slips {
-                if self.is_sound(turned, found, meant, home) {
-                    let weight = weight(defect.what, self.counts[&defect.what]);
-                    slips.keep(turned, found.clone(), weight, std::slice::from_ref(defect));
+            for slip in &self.slips {
+                if self.is_sound(turned, found, meant, &slip.home) {
+                    let defect = std::slice::from_ref(&slip.defect);
+                    slips.keep(turned, found.clone(), weight(slip), defect);
                 }
             }
         }

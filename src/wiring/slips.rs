@@ -15,7 +15,12 @@ pub(super) type Homes = Vec<Option<usize>>;
 pub(super) struct Slip {
     pub(super) home: Homes,
     pub(super) defect: Defect,
+    /// How likely it is beside others of its name.
+    weight: f64,
 }
+
+/// Two wires exchanged, beside one that was moved: that takes two hands' turns. A judgement, common practice, no source.
+const EXCHANGED: f64 = 0.2;
 
 /// A device where another belongs: the joints as they would be with the other.
 pub(super) struct Exchange {
@@ -35,8 +40,20 @@ pub(super) struct Layout<'a> {
     /// The joint of each point.
     pub(super) home: Homes,
     pub(super) slips: Vec<Slip>,
-    /// How many slips of each name there are.
-    pub(super) counts: BTreeMap<DefectName, usize>,
+    /// What the slips of each name weigh together.
+    weights: BTreeMap<DefectName, f64>,
+}
+
+/// Joints numbered in the order in which points are in them: equal where the same points are joined.
+fn numbered(home: &[Option<usize>]) -> Homes {
+    let mut known: Vec<usize> = Vec::new();
+    let mut number = |joint: usize| {
+        known.iter().position(|other| *other == joint).unwrap_or_else(|| {
+            known.push(joint);
+            known.len() - 1
+        })
+    };
+    home.iter().map(|joint| joint.map(&mut number)).collect()
 }
 
 impl<'a> Layout<'a> {
@@ -50,12 +67,17 @@ impl<'a> Layout<'a> {
         let joint = |point: &LocalPoint| outlet.joints.iter().position(|j| j.points.contains(point));
         let home = points.iter().map(joint).collect();
         let mut layout =
-            Layout { house, facts, at, points, home, slips: Vec::new(), counts: BTreeMap::new() };
+            Layout { house, facts, at, points, home, slips: Vec::new(), weights: BTreeMap::new() };
         layout.list_slips();
         for slip in &layout.slips {
-            *layout.counts.entry(slip.defect.what).or_default() += 1;
+            *layout.weights.entry(slip.defect.what).or_default() += slip.weight;
         }
         layout
+    }
+
+    /// The share of a slip in what slips of its name weigh.
+    pub(super) fn share(&self, slip: &Slip) -> f64 {
+        slip.weight / self.weights[&slip.defect.what]
     }
 
     fn list_slips(&mut self) {
@@ -66,7 +88,34 @@ impl<'a> Layout<'a> {
             }
             slips.extend(self.moved(one));
         }
+        // The same joints come of an exchange of two others too.
+        let mut known: BTreeSet<Homes> = slips.iter().map(|slip: &Slip| numbered(&slip.home)).collect();
+        for one in 0..self.points.len() {
+            let with = (one + 1..self.points.len()).filter_map(|other| self.wires_exchanged(one, other));
+            slips.extend(with.filter(|slip| known.insert(numbered(&slip.home))));
+        }
         self.slips = slips;
+    }
+
+    /// Two wires, each in the other's joint: in two splices, or in one and under a screw.
+    fn wires_exchanged(&self, one: usize, other: usize) -> Option<Slip> {
+        let is_wire =
+            |p: usize| matches!(self.points[p], LocalPoint::Wire(_)) && !self.is_ground(self.points[p]);
+        let on_screw = |p: usize| {
+            let here = |q: &usize| self.home[*q] == self.home[p];
+            (0..self.points.len()).filter(here).any(|q| matches!(self.points[q], LocalPoint::Terminal(..)))
+        };
+        let apart =
+            self.home[one].is_some() && self.home[other].is_some() && self.home[one] != self.home[other];
+        if !apart || !is_wire(one) || !is_wire(other) || (on_screw(one) && on_screw(other)) {
+            return None;
+        }
+        let mut home = self.home.clone();
+        home.swap(one, other);
+        let (first, second) = if on_screw(other) { (other, one) } else { (one, other) };
+        let mut defect = self.name(first, &home);
+        defect.detail.push(self.points[second]);
+        Some(Slip { home, defect, weight: EXCHANGED })
     }
 
     /// Two screws exchanged, with all that is on them.
@@ -105,7 +154,7 @@ impl<'a> Layout<'a> {
             DefectName::SwappedLanding
         };
         let detail = vec![self.points[one], self.points[other]];
-        Some(Slip { home, defect: Defect { what, at: DefectAt::Device(device), detail } })
+        Some(Slip { home, defect: Defect { what, at: DefectAt::Device(device), detail }, weight: 1.0 })
     }
 
     /// Wires on screws of two switches, each on the other's.
@@ -123,7 +172,7 @@ impl<'a> Layout<'a> {
         home.swap(one, other);
         let detail = vec![self.points[one], self.points[other]];
         let defect = Defect { what: DefectName::SwappedLanding, at: DefectAt::Box(self.at), detail };
-        Some(Slip { home, defect })
+        Some(Slip { home, defect, weight: 1.0 })
     }
 
     /// A wire, or a lead or screw among other points, moved to another joint, out of every joint, or together with a
@@ -160,7 +209,7 @@ impl<'a> Layout<'a> {
         });
         let slip = |home: Homes| {
             let defect = self.name(one, &home);
-            Slip { home, defect }
+            Slip { home, defect, weight: 1.0 }
         };
         to_joint.chain(to_loose).chain(out).map(slip).collect()
     }
