@@ -137,7 +137,35 @@ impl Nets<'_> {
         if p == q {
             return [only(0); OTHER_LOADS.len()];
         }
-        OTHER_LOADS.map(|other| self.over_lamps(|nets| ohm_bin(nets.dead_ohms(p, q, other))))
+        let beyond = self.loads_beyond();
+        let at_feed = self.lines().map(|line| [line, self.neutral]).collect::<Vec<_>>();
+        let both = [at_feed.clone(), beyond.clone()].concat();
+        // Where it hangs is not known, once wires are lifted between the feed and what goes onward.
+        let places: &[Vec<[NetId; 2]>] = &[at_feed, beyond, both];
+        let places = if places[1].is_empty() { &places[..1] } else { places };
+        let share = 1.0 / places.len() as f64;
+        OTHER_LOADS.map(|other| {
+            let at = |pairs: &[[NetId; 2]]| {
+                let loads: Vec<_> =
+                    other.into_iter().flat_map(|ohms| pairs.iter().map(move |p| (*p, ohms))).collect();
+                self.over_lamps(|nets| ohm_bin(nets.dead_ohms(p, q, &loads)))
+            };
+            match places {
+                [only] => at(only),
+                places => mix(&places.iter().map(|pairs| (share, at(pairs))).collect::<Vec<_>>()),
+            }
+        })
+    }
+
+    /// The poles of what goes onward, where they are not those of the feed as things are lifted.
+    fn loads_beyond(&self) -> Vec<[NetId; 2]> {
+        let nets = self.walls.onward.iter().map(|pair| pair.map(|group| self.find(group)));
+        let apart = |pair: &[NetId; 2]| {
+            pair[0] != pair[1] && (pair[1] != self.neutral || self.lines().all(|line| line != pair[0]))
+        };
+        let mut beyond: Vec<[NetId; 2]> = nets.filter(apart).collect();
+        beyond.dedup();
+        beyond
     }
 
     /// Answers with lamps as filaments; for a lamp that is none, or unknown, mixes in that it may not conduct.
@@ -246,28 +274,27 @@ impl Nets<'_> {
         Some((network, nodes))
     }
 
-    /// Ohms between two nets with the power off, and another load between each line and the neutral: what hangs on another
-    /// circuit is taken for what hangs on this one.
-    fn dead_ohms(&self, p: NetId, q: NetId, other: Option<f64>) -> Option<f64> {
+    /// Ohms between two nets with the power off, and other loads between some nets: what hangs on another circuit is taken
+    /// for what hangs on this one.
+    fn dead_ohms(&self, p: NetId, q: NetId, loads: &[([NetId; 2], f64)]) -> Option<f64> {
         let touched = |net: NetId| {
-            let supply = other.is_some() && (net == self.neutral || self.lines().any(|line| line == net));
-            supply || self.lamps.iter().any(|lamp| lamp.ends.contains(&net))
+            let loaded = loads.iter().any(|(ends, _)| ends.contains(&net));
+            loaded || self.lamps.iter().any(|lamp| lamp.ends.contains(&net))
         };
         if !touched(p) || !touched(q) {
             return None;
         }
-        let loads =
-            || other.into_iter().flat_map(|ohms| self.lines().map(move |line| ([line, self.neutral], ohms)));
         let lamps = self.lamps.iter().filter(|lamp| lamp.ends[0] != lamp.ends[1]);
-        let mut edges = lamps.map(|lamp| (lamp.ends, lamp.cold)).chain(loads());
+        let mut edges = lamps.map(|lamp| (lamp.ends, lamp.cold)).chain(loads.iter().copied());
         if let (first, second, None) = (edges.next(), edges.next(), edges.next()) {
             return two_in_a_row(p, q, first, second);
         }
-        let also: Vec<NetId> = [p, q].into_iter().chain(self.lines()).collect();
+        let loaded = loads.iter().flat_map(|(ends, _)| *ends);
+        let also: Vec<NetId> = [p, q].into_iter().chain(loaded).collect();
         let (mut network, nodes) = self.lamp_network(&also, true)?;
         let node = |net| nodes.iter().find(|(n, _)| *n == net).map(|(_, node)| *node);
-        for ([line, neutral], ohms) in loads() {
-            network.resistor(node(line)?, node(neutral)?, ohms).ok()?;
+        for &([one, other], ohms) in loads {
+            network.resistor(node(one)?, node(other)?, ohms).ok()?;
         }
         match network.resistance_between(node(p)?, node(q)?).ok()? {
             Resistance::Ohms(ohms) => Some(ohms),

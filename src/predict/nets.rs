@@ -176,7 +176,7 @@ impl<'a> Nets<'a> {
         }
     }
 
-    fn find(&self, mut node: NetId) -> NetId {
+    pub(super) fn find(&self, mut node: NetId) -> NetId {
         while self.parent[usize::from(node)] != node {
             node = self.parent[usize::from(node)];
         }

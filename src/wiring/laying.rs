@@ -329,7 +329,7 @@ impl Search<'_> {
             if !bonded && !self.bond_is_unknown() {
                 continue;
             }
-            let walls = Walls { hidden: hidden.clone(), ..self.walls(&groups, bonded) };
+            let walls = Walls { hidden: hidden.clone(), ..self.walls(carried, &groups, bonded) };
             for (breakers, opposite) in self.breakers() {
                 let walls = Walls { breakers, opposite, ..walls.clone() };
                 let (wiring, buried) = (wiring.clone(), self.buried);
@@ -370,7 +370,7 @@ impl Search<'_> {
         neutrals.into_iter().any(|(entry, _)| matches!(entry, Some(Entry::Dark(_))))
     }
 
-    fn walls(&self, groups: &[&DarkGroup], bonded: bool) -> Walls {
+    fn walls(&self, carried: &[u8], groups: &[&DarkGroup], bonded: bool) -> Walls {
         let names = self.names(groups, bonded);
         let mut order: Vec<usize> = Vec::new();
         let mut number = |name: usize| match order.iter().position(|n| *n == name) {
@@ -384,6 +384,9 @@ impl Search<'_> {
         let poles = names.of_pole.map(|name| name.map(&mut number));
         let named: Vec<Group> = names.of_group.iter().map(|&n| number(n)).collect();
         let devices = self.dark_devices(groups, &named);
+        let mut onward: Vec<[Group; 2]> =
+            self.poles_onward(carried).map(|pair| pair.map(|wire| by_wire[wire])).collect();
+        onward.sort_unstable();
         let groups = order.len() as u8;
         let Netlist { screws, broken, .. } = self.netlist;
         Walls {
@@ -393,6 +396,7 @@ impl Search<'_> {
             other: poles[2],
             breakers: Walls::BREAKERS,
             opposite: false,
+            onward,
             devices,
             groups,
             screws: screws.clone(),
@@ -400,6 +404,19 @@ impl Search<'_> {
             hidden: Vec::new(),
             faults: Vec::new(),
         }
+    }
+
+    /// Of each circuit that a cable takes onward the wires of line and neutral.
+    fn poles_onward(&self, carried: &[u8]) -> impl Iterator<Item = [WireIndex; 2]> {
+        let circuits = [[Pole::Line, Pole::Neutral], [Pole::OtherLine, Pole::OtherNeutral]];
+        let ends = self.facts.ends.iter().zip(&self.dests).filter(|(_, dest)| **dest == Some(Dest::Onward));
+        ends.flat_map(move |(end, _)| {
+            let on = |pole| {
+                let net = self.pole_net(pole)?;
+                end.wires().find(|&wire| usize::from(carried[wire]) == net)
+            };
+            circuits.into_iter().filter_map(move |[line, neutral]| Some([on(line)?, on(neutral)?]))
+        })
     }
 
     /// A name for everything that is joined behind the plaster: the least wire in it, or a number past the wires.

@@ -38,6 +38,8 @@ pub struct Walls {
     pub breakers: [u8; 2],
     /// Another circuit's line is on the other leg: the supply twice over between the two lines.
     pub opposite: bool,
+    /// Cables that take line and neutral on to the rest of the house: the groups of the two.
+    pub onward: Vec<[Group; 2]>,
     /// Devices nobody has looked at.
     pub devices: Vec<DarkDevice>,
     /// How many groups there are.
@@ -97,6 +99,13 @@ impl Walls {
     pub(super) fn merge(&mut self, into: Group, from: Group) {
         let dark = self.devices.iter_mut().flat_map(|dark| &mut dark.groups);
         let poles = [&mut self.line, &mut self.neutral].into_iter().chain(&mut self.other);
-        self.wires.iter_mut().chain(dark).chain(poles).filter(|g| **g == from).for_each(|g| *g = into);
+        let onward = self.onward.iter_mut().flatten();
+        self.wires
+            .iter_mut()
+            .chain(dark)
+            .chain(poles)
+            .chain(onward)
+            .filter(|g| **g == from)
+            .for_each(|g| *g = into);
     }
 }
