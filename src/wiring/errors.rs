@@ -26,6 +26,9 @@ use std::collections::{BTreeMap, BTreeSet};
 /// A box that, taken as apart, leaves more wirings than this has each of its slips undone in turn.
 const MOST_WIRINGS: usize = 20_000;
 
+/// No more wirings than this come of the slips of one box that are undone in turn.
+const MOST_UNDONE: usize = 100_000;
+
 /// And so has one that takes more steps than this.
 const MOST_STEPS: u64 = 100_000;
 
@@ -74,13 +77,15 @@ pub(super) struct Allowance {
     work: u64,
     /// Of it no more for one slip.
     at_last: u64,
+    /// So many wirings more.
+    room: usize,
     /// How closely readings are held to, by its place in [`HELD`].
     held: usize,
 }
 
 impl Allowance {
     pub(super) fn of(work: u64) -> Allowance {
-        Allowance { work, at_last: (work / 12).max(MOST_AT_LAST), held: 0 }
+        Allowance { work, at_last: (work / 12).max(MOST_AT_LAST), room: MOST_UNDONE, held: 0 }
     }
 }
 
@@ -287,10 +292,11 @@ impl Slipped<'_> {
             let factor = judge.factor(&one);
             (netlists[one.wiring.netlist].clone(), one, factor)
         };
-        while allowance.work > 0 {
+        while allowance.work > 0 && allowance.room > 0 {
             let last = allowance.held > 0 && self.guide(allowance.held + 1).is_none();
             let steps = if last { allowance.at_last } else { MOST_A_SLIP };
-            let mut collection = Collection::new(MOST_WIRINGS, steps.min(allowance.work));
+            let most = MOST_WIRINGS.min(allowance.room);
+            let mut collection = Collection::new(most, steps.min(allowance.work));
             for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {
                 let search = Search::new(house, facts, netlist, named, buried, &mut collection);
                 match self.guide(allowance.held) {
@@ -301,7 +307,8 @@ impl Slipped<'_> {
             allowance.work = allowance.work.saturating_sub(collection.work());
             let whole = !collection.is_full();
             if whole || self.guide(allowance.held + 1).is_none() {
-                let found = collection.into_all().into_iter().map(with_factor).collect();
+                let found: Vec<_> = collection.into_all().into_iter().map(with_factor).collect();
+                allowance.room = allowance.room.saturating_sub(found.len());
                 return Listed { found, whole };
             }
             // What is too much with one slip undone is too much with the next.
