@@ -252,3 +252,25 @@ fn the_commons_joined_held_through_the_lamp_when_off() {
     assert_eq!(load(LampState::Out, Low), [NONE, LINE, LINE, NONE], "and without the lamp");
     assert_eq!(load(LampState::Out, High)[0], GHOST, "where it floats beside the line");
 }
+
+/// What hangs on a circuit may hang by the feed, beyond a cable that goes on, or at both, as likely each; there is nothing, 30 or
+/// 1,000 ohms, as likely each. With the cable's line lifted off the feed's, ohms between its two wires are open where there
+/// is nothing, and where all of it is by the feed: 1/3 + 2/3 · 1/3.
+#[test]
+fn what_hangs_beyond_is_met_there_and_nowhere_else() {
+    let house = house();
+    let (facts, setup) = (Facts::new(&house), Setup { lamps: vec![LampState::Out], ..Setup::default() });
+    let scene = Scene::new(&house, &facts);
+    let wire = |end, wire| Point::At(LocalPoint::Wire(WireId { end: EndId(end), wire }));
+    let ohms = |walls: &Walls, setup: &Setup, pair| {
+        answer(&scene, walls, setup, 0b10, &Ask::Ohms(vec![pair]), tester(InstrumentKind::HighImpedance))[0]
+    };
+    let near = |found: [f64; 5], expected: [f64; 5]| {
+        assert!(found.iter().zip(expected).all(|(a, b)| (a - b).abs() < 1e-9), "{found:?}");
+    };
+    // s1's second cable goes on, with line and neutral on it.
+    let walls = Walls { onward: vec![[5, 6]], ..walls([7, 8], 9) };
+    let beyond = (wire(3, 0), wire(3, 1));
+    near(ohms(&walls, &setup, beyond), [0.0, 2.0 / 9.0, 2.0 / 9.0, 5.0 / 9.0, 0.0]);
+    near(ohms(&Walls { onward: Vec::new(), ..walls.clone() }, &setup, beyond), [0.0, 0.0, 0.0, 1.0, 0.0]);
+}

@@ -182,3 +182,100 @@ fn a_wire_that_is_not_in_the_splice_of_a_bundle_is_named() {
     assert!(verdict.contradiction.is_none() && verdict.disbelieved.is_empty(), "{:?}", verdict.disbelieved);
     assert_likely(&verdict, &[("hall/b.black", Role::Load), ("ceiling/a.black", Role::Load)]);
 }
+
+/// Panel to the hall, from there to the light and on to the rest of the house. With the feed's black lifted the feed is live and
+/// what goes on is dead; dead, what hangs beyond is met on the black that goes on, and not on the feed's.
+const BEYOND: &str = r#"
+lath: 1
+call: {goal: identify}
+house: {region: us, built: 1958, supply: 120, grounds: none, feeds: [{name: "7"}],
+        reference: {what: water pipe, proven: 120}}
+boxes:
+  - name: hall
+    kind: switch
+    opened: true
+    cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, white]}, {tag: c, wires: [black, white]}]
+    devices: [{name: switch, kind: single-pole}]
+    joints: [[a.black, c.black, switch.s1], [b.black, switch.s2], [a.white, b.white, c.white]]
+  - name: ceiling
+    kind: light
+    opened: true
+    reach: steps
+    cables: [{tag: a, wires: [black, white]}]
+    devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]
+    joints: [[a.black, light.center], [a.white, light.shell]]
+readings:
+  - {do: watch, light: ceiling, breaker: on, switches: {hall: up}, lamp: in, reads: lit}
+  - {do: watch, light: ceiling, breaker: on, switches: {hall: down}, lamp: in, reads: dark}
+  - {do: volts, at: hall, points: [a.black, c.black, b.black], to: earth, with: low-impedance, breaker: on,
+     switches: {hall: down}, lamp: in, lifted: [hall/a.black], reads: [120, 0, 0]}
+  - {do: ohms, at: hall, points: [a.black, c.black], to: a.white, with: high-impedance, breaker: off,
+     switches: {hall: down}, lamp: in, lifted: [hall/a.black], reads: [open, 150]}
+  - {do: ohms, at: hall, between: [c.black, c.white], with: high-impedance, breaker: off,
+     switches: {hall: down}, lamp: out, lifted: [hall/a.black], reads: 150}
+"#;
+
+#[test]
+fn what_hangs_beyond_a_cable_that_goes_on_is_met_with_the_feed_lifted() {
+    let verdict = verdict(BEYOND);
+    assert!(verdict.disbelieved.is_empty() && verdict.defects.is_empty(), "{:?}", verdict.disbelieved);
+    let goes = |end: &str| verdict.cables.iter().find(|cable| cable.ends.contains(&end.to_owned())).unwrap();
+    for (end, to) in [("hall/a", "panel"), ("hall/b", "ceiling/a"), ("hall/c", "onward")] {
+        let cable = goes(end);
+        assert!(cable.ends.contains(&to.to_owned()) && cable.p >= 0.85, "{cable:?}");
+    }
+    assert_likely(&verdict, &[("hall/a.black", Role::Line), ("hall/c.black", Role::Line)]);
+}
+
+/// Panel to the attic; from there to the switch and to the light. The white that comes back from the switch and the light's
+/// white are each in the other's splice: the switch closes line to neutral, and the light has both its wires in one splice.
+const EXCHANGED: &str = r#"
+lath: 1
+call: {goal: repair, complaint: "The breaker trips."}
+house: {region: us, built: 1958, supply: 120, grounds: none, feeds: [{name: "7"}],
+        reference: {what: water pipe, proven: 120}}
+boxes:
+  - name: attic
+    kind: junction
+    opened: true
+    reach: ladder
+    cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, white]}, {tag: c, wires: [black, white]}]
+    joints: [[a.black, b.black], [a.white, b.white], [c.black, c.white]]
+  - name: hall
+    kind: switch
+    opened: true
+    cables: [{tag: a, wires: [black, white]}]
+    devices: [{name: switch, kind: single-pole}]
+    joints: [[a.black, switch.s1], [a.white, switch.s2]]
+  - name: ceiling
+    kind: light
+    opened: true
+    reach: steps
+    cables: [{tag: a, wires: [black, white]}]
+    devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]
+    joints: [[a.black, light.center], [a.white, light.shell]]
+readings:
+  - {do: watch, light: ceiling, breaker: on, switches: {hall: up}, lamp: in, reads: trips}
+  - {do: watch, light: ceiling, breaker: on, switches: {hall: down}, lamp: in, reads: dark}
+  - {do: volts, at: attic, points: [a.black, a.white, c.black], to: earth, with: low-impedance, breaker: on,
+     switches: {hall: down}, lamp: in, reads: [120, 0, 0]}
+  - {do: volts, at: attic, points: [a.black, b.black], to: earth, with: low-impedance, breaker: on,
+     switches: {hall: down}, lamp: in, lifted: [attic/a.black], reads: [120, 0]}
+  - {do: volts, at: hall, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {hall: down}, lamp: in, reads: [120, 0]}
+  - {do: volts, at: ceiling, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {hall: down}, lamp: out, reads: [0, 0]}
+"#;
+
+#[test]
+fn two_wires_in_each_others_splices_are_named() {
+    let verdict = verdict(EXCHANGED);
+    let found = named(&verdict, "wrong-splice").unwrap_or_else(|| panic!("{:?}", verdict.defects));
+    assert!(found.p >= 0.8 && found.at == "attic", "{found:?}");
+    assert!(verdict.contradiction.is_none() && verdict.disbelieved.is_empty(), "{:?}", verdict.disbelieved);
+    assert_likely(&verdict, &[("attic/a.black", Role::Line), ("attic/a.white", Role::Neutral)]);
+    for (wire, role) in [("attic/b.white", Role::Load), ("attic/c.white", Role::Neutral)] {
+        let found = verdict.wires.iter().find(|found| found.wire == wire).unwrap();
+        assert_eq!(found.role, role, "{found:?}");
+    }
+}
