@@ -42,6 +42,9 @@ pub(crate) const UNLISTED: f64 = 0.15;
 /// Or more than this, where what was listed explains the readings badly.
 const UNLISTED_IF_STRAINED: f64 = 0.01;
 
+/// More than this is most of all there is.
+const MOSTLY: f64 = 0.5;
+
 /// Sound wirings that hold less of the prior than this are no likelier than a failure.
 const RARE: f64 = 0.1;
 
@@ -123,7 +126,7 @@ pub(crate) fn with_case<T>(
         (wide, posterior) = failed(&wide, &holding, TWICE, 1);
     }
     // What was too much to list is more yet with two errors.
-    let too_many = wide.rows.is_empty() && wide.uncovered > UNLISTED;
+    let too_many = wide.uncovered > if wide.rows.is_empty() { UNLISTED } else { MOSTLY };
     if strained(&posterior) && space.depth < Depth::Twice && !too_many {
         (wide, posterior) = failed(&space.deeper(call, knowledge, Depth::Twice), &[], effort, 0);
     }
@@ -379,7 +382,9 @@ impl Case<'_> {
         }
         let wrong: Vec<usize> = self.disbelieved().iter().map(|d| d.reading).collect();
         let too_many = wrong.len() > most_wrong(self.call.readings.len());
-        if self.space.rows.is_empty() || (self.posterior.something_else < 0.5 && !too_many) {
+        // Beside more that was not looked at than was, what speaks against this says nothing of the whole.
+        let looked = !self.space.rows.is_empty() && self.posterior.uncovered < MOSTLY;
+        if !looked || (self.posterior.something_else < 0.5 && !too_many) {
             return None;
         }
         let list = wrong.iter().map(|n| format!("reading {n}")).collect::<Vec<_>>().join(", ");
