@@ -2,6 +2,7 @@
 //! and what each would answer.
 
 use crate::house::{Goal, Role, WireId};
+use crate::predict::without_beyond;
 use crate::verdict::{Case, SETTLED, Verdict, intents, roles};
 use crate::wiring::{Defect, Walls, Wiring};
 use std::collections::BTreeMap;
@@ -106,15 +107,17 @@ impl<'a> Belief<'a> {
                 let target = *known.entry(belief.told(case, wiring)).or_insert(next);
                 *shares.entry(target).or_default() += share;
             }
-            let walls = belief.walls.len();
+            let (walls, of_row) = (belief.walls.len(), &case.space.rows[weighed.row].walls);
             for (target, share) in shares {
-                for (sense, (p, loads)) in (0_u32..).zip(weighed.senses.iter().zip(&weighed.loads)) {
+                for (sense, (p, &loads)) in (0_u32..).zip(weighed.senses.iter().zip(&weighed.loads)) {
+                    let loads = if of_row.onward.is_empty() { without_beyond(loads) } else { loads };
                     let p = p * share;
                     let state = |(load, of_load)| State { walls, sense, load, p: p * of_load, target };
-                    belief.states.extend((0_u8..).zip(loads).map(state));
+                    let states = (0_u8..).zip(loads).filter(|(_, of_load)| *of_load > 0.0);
+                    belief.states.extend(states.map(state));
                 }
             }
-            belief.walls.push(&case.space.rows[weighed.row].walls);
+            belief.walls.push(of_row);
         }
         let mut answers: Vec<(Told, usize)> = known.into_iter().collect();
         answers.sort_by_key(|(_, place)| *place);

@@ -6,7 +6,7 @@
 
 use super::ghost::Ghosts;
 use super::nets::{LampEdge, NetId, Nets};
-use super::{ANY_LOAD, OTHER_LOADS};
+use super::{ANY_LOAD, OTHER_LOADS, OtherLoad};
 use crate::call::Bins;
 use crate::circuit::{Network, Node, Resistance};
 use crate::house::LampKind;
@@ -138,34 +138,30 @@ impl Nets<'_> {
             return [only(0); OTHER_LOADS.len()];
         }
         let beyond = self.loads_beyond();
-        let at_feed = self.lines().map(|line| [line, self.neutral]).collect::<Vec<_>>();
-        let both = [at_feed.clone(), beyond.clone()].concat();
-        // Where it hangs is not known, once wires are lifted between the feed and what goes onward.
-        let places: &[Vec<[NetId; 2]>] = &[at_feed, beyond, both];
-        let places = if places[1].is_empty() { &places[..1] } else { places };
-        let share = 1.0 / places.len() as f64;
-        OTHER_LOADS.map(|other| {
-            let at = |pairs: &[[NetId; 2]]| {
-                let loads: Vec<_> =
-                    other.into_iter().flat_map(|ohms| pairs.iter().map(move |p| (*p, ohms))).collect();
-                self.over_lamps(|nets| ohm_bin(nets.dead_ohms(p, q, &loads)))
+        let at = |other: OtherLoad| {
+            let by_feed = self.lines().map(|line| [line, self.neutral]);
+            let by_feed =
+                other.at_feed.into_iter().flat_map(|ohms| by_feed.clone().map(move |ends| (ends, ohms)));
+            let there =
+                other.beyond.into_iter().flat_map(|ohms| beyond.iter().map(move |ends| (*ends, ohms)));
+            let loads: Vec<_> = by_feed.chain(there).collect();
+            self.over_lamps(|nets| ohm_bin(nets.dead_ohms(p, q, &loads)))
+        };
+        let mut beside = [[0.0; 5]; OTHER_LOADS.len()];
+        for (nth, &other) in OTHER_LOADS.iter().enumerate() {
+            let same = OTHER_LOADS[..nth].iter().position(|one| one.at_feed == other.at_feed);
+            beside[nth] = match same.filter(|_| beyond.is_empty()) {
+                Some(same) => beside[same],
+                None => at(other),
             };
-            match places {
-                [only] => at(only),
-                places => mix(&places.iter().map(|pairs| (share, at(pairs))).collect::<Vec<_>>()),
-            }
-        })
+        }
+        beside
     }
 
-    /// The poles of what goes onward, where they are not those of the feed as things are lifted.
+    /// The poles of what goes on to the rest of the house.
     fn loads_beyond(&self) -> Vec<[NetId; 2]> {
-        let nets = self.walls.onward.iter().map(|pair| pair.map(|group| self.find(group)));
-        let apart = |pair: &[NetId; 2]| {
-            pair[0] != pair[1] && (pair[1] != self.neutral || self.lines().all(|line| line != pair[0]))
-        };
-        let mut beyond: Vec<[NetId; 2]> = nets.filter(apart).collect();
-        beyond.dedup();
-        beyond
+        let nets = self.walls.onward.iter().map(|pair| pair.map(|group| self.of_group(group)));
+        nets.filter(|[line, neutral]| line != neutral).collect()
     }
 
     /// Answers with lamps as filaments; for a lamp that is none, or unknown, mixes in that it may not conduct.

@@ -44,8 +44,39 @@ pub const FARADS_BETWEEN_SINGLES: f64 = 5.5e-12;
 /// Capacitance of a conductor to earth round about, farads per metre. An estimate: wood and plaster, no metal sheath.
 pub const FARADS_TO_EARTH: f64 = 15e-12;
 
-/// Other loads tried between line and neutral, in ohms; `None` is no load at all.
-pub const OTHER_LOADS: [Option<f64>; 3] = [None, Some(30.0), Some(1000.0)];
+/// What else hangs on the circuit between line and neutral, in ohms; `None` is no load at all.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct OtherLoad {
+    /// Where the feed enters, or before.
+    pub at_feed: Option<f64>,
+    /// Beyond every cable that takes line and neutral on to the rest of the house.
+    pub beyond: Option<f64>,
+}
+
+/// The other loads tried: those by the feed with nothing beyond, then the same with a load beyond.
+pub const OTHER_LOADS: [OtherLoad; 2 * AT_FEED.len()] = {
+    let mut all = [OtherLoad { at_feed: None, beyond: None }; 2 * AT_FEED.len()];
+    let mut at = 0;
+    while at < AT_FEED.len() {
+        all[at].at_feed = AT_FEED[at];
+        all[AT_FEED.len() + at] = OtherLoad { at_feed: AT_FEED[at], beyond: BEYOND };
+        at += 1;
+    }
+    all
+};
+
+const AT_FEED: [Option<f64>; 3] = [None, Some(30.0), Some(1000.0)];
+
+const BEYOND: Option<f64> = Some(100.0);
+
+/// Whether it makes no difference what is beyond, where nothing goes on: the loads with nothing beyond stand for all.
+pub(crate) fn without_beyond(mut loads: Loads) -> Loads {
+    let (alone, beside) = loads.split_at_mut(AT_FEED.len());
+    for (one, other) in alone.iter_mut().zip(beside) {
+        *one += std::mem::take(other);
+    }
+    loads
+}
 
 /// How likely each of the other loads is.
 pub type Loads = [f64; OTHER_LOADS.len()];

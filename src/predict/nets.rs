@@ -176,7 +176,7 @@ impl<'a> Nets<'a> {
         }
     }
 
-    pub(super) fn find(&self, mut node: NetId) -> NetId {
+    fn find(&self, mut node: NetId) -> NetId {
         while self.parent[usize::from(node)] != node {
             node = self.parent[usize::from(node)];
         }
@@ -200,7 +200,7 @@ impl<'a> Nets<'a> {
     }
 
     /// The nets of the lines, whether on or off, but one that meets the neutral.
-    pub(super) fn lines(&self) -> impl Iterator<Item = NetId> {
+    pub(super) fn lines(&self) -> impl Iterator<Item = NetId> + Clone {
         let own = self.find(self.walls.line);
         let other = self.walls.other.map(|other| self.find(other)).filter(|other| *other != own);
         [Some(own), other].into_iter().flatten().filter(|line| *line != self.neutral)
