@@ -9,7 +9,7 @@ use lath::circuit::export::{Analysis, deck};
 use lath::files::{self, packs};
 use lath::house::{DeviceId, House, LampKind, LocalPoint, Point};
 use lath::predict::network::{Assumed, Full};
-use lath::predict::{HERTZ, METRES, OTHER_LOADS, Scene, Setup, Tester, answer};
+use lath::predict::{HERTZ, METRES, OTHER_LOADS, OtherLoad, Scene, Setup, Tester, answer};
 use lath::wiring::{Facts, Fault, Options, Space, Walls};
 use proptest::bool::weighted as weighted_bool;
 use proptest::collection::vec;
@@ -204,11 +204,11 @@ fn compare(situation: &Situation, compared: &mut [usize; 6]) -> Result<(), TestC
     let light = house.lights().next().unwrap();
     let watch = ask(Ask::Watch(vec![light]), InstrumentKind::HighImpedance);
     for metres in METRES {
-        let build = |cold, other_load| {
-            let assumed = Assumed { metres, other_load, supply: SUPPLY };
+        let build = |cold, other| {
+            let assumed = Assumed { metres, other, supply: SUPPLY };
             Full::build(&scene, walls, &opened, *thrown, assumed, cold).unwrap()
         };
-        let nodes = build(true, None);
+        let nodes = build(true, OtherLoad::NONE);
         let (a, b) = (nodes.at(&scene, *p), nodes.at(&scene, *q));
         let told = format!("{metres} m, {p:?} {q:?}, {setup:?}, thrown {thrown:b}, {walls:?}");
         if setup.power != 0 {
@@ -222,15 +222,15 @@ fn compare(situation: &Situation, compared: &mut [usize; 6]) -> Result<(), TestC
             continue;
         }
         // A lamp that burns is hot; one that a meter's current passes through is cold.
-        let burns = build(false, None).across(light).unwrap() >= 0.2 * SUPPLY;
+        let burns = build(false, OtherLoad::NONE).across(light).unwrap() >= 0.2 * SUPPLY;
         for (found, meter, farads, slot) in [(low, 3e3, 0.0, 0), (high, 1e7, 1e-10, 1)] {
             let Some(bin) = found.filter(|_| setup.power != 0) else { continue };
-            let share = build(!burns, None).volts(a, b, meter, farads).unwrap() / SUPPLY;
+            let share = build(!burns, OtherLoad::NONE).volts(a, b, meter, farads).unwrap() / SUPPLY;
             prop_assert!(volt_bins(share).contains(&bin), "{told}: {share} is not bin {bin} on {meter} ohms");
             compared[slot] += 1;
         }
         // Certain dead ohms are so whatever else hangs on the circuit.
-        for other in OTHER_LOADS.map(|other| other.at_feed) {
+        for other in OTHER_LOADS {
             let Some(bin) = ohms.filter(|_| setup.power == 0) else { continue };
             let found = build(true, other).ohms(a, b).unwrap();
             let expected = match found {
@@ -243,13 +243,13 @@ fn compare(situation: &Situation, compared: &mut [usize; 6]) -> Result<(), TestC
             compared[2] += 1;
         }
         if let Some(bin) = watch {
-            let share = build(false, None).across(light).unwrap() / SUPPLY;
+            let share = build(false, OtherLoad::NONE).across(light).unwrap() / SUPPLY;
             prop_assert_eq!(bin, brightness(share, [0, 1, 3]), "{}: light at {}", told, share);
             compared[3] += 1;
         }
         if let Some(bin) = load.filter(|_| setup.power != 0) {
             let hot = SUPPLY * SUPPLY / tester(InstrumentKind::TestLamp).watts;
-            let share = build(false, None).volts(a, b, hot, 0.0).unwrap() / SUPPLY;
+            let share = build(false, OtherLoad::NONE).volts(a, b, hot, 0.0).unwrap() / SUPPLY;
             prop_assert_eq!(bin, brightness(share, [2, 1, 0]), "{}: test lamp at {}", told, share);
             compared[5] += 1;
         }
@@ -301,7 +301,7 @@ fn whole_networks_agree_with_ngspice() {
         let facts = Facts::new(house);
         let scene = Scene::new(house, &facts);
         let opened = scene.opened(&setup);
-        let assumed = Assumed { metres: METRES[case % 3], other_load: None, supply: SUPPLY };
+        let assumed = Assumed { metres: METRES[case % 3], other: OtherLoad::NONE, supply: SUPPLY };
         let full = Full::build(&scene, &walls, &opened, thrown, assumed, case % 2 == 0).unwrap();
         let ours = full.network.solve_ac(HERTZ).unwrap();
         let theirs = ngspice(&deck(&full.network, "a house", Analysis::Ac(HERTZ)), case);

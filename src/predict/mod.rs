@@ -7,7 +7,8 @@
 //! capacitance: the contracted answers are tested against it, and clamp readings need it.
 //!
 //! Assumed: frequency 60 Hz; neutral bonded to earth at the service; a lamp's cold resistance is its hot one over 13;
-//! unknown lengths are tried at 3, 10 and 20 m; unknown other loads are tried absent, at 30 ohm and at 1,000 ohm.
+//! unknown lengths are tried at 3, 10 and 20 m; unknown other loads are tried absent, at 30 ohm and at 1,000 ohm,
+//! each with and without a load beyond the cables that go on.
 
 mod bins;
 mod failed;
@@ -53,9 +54,14 @@ pub struct OtherLoad {
     pub beyond: Option<f64>,
 }
 
+impl OtherLoad {
+    /// Nothing at all.
+    pub const NONE: OtherLoad = OtherLoad { at_feed: None, beyond: None };
+}
+
 /// The other loads tried: those by the feed with nothing beyond, then the same with a load beyond.
 pub const OTHER_LOADS: [OtherLoad; 2 * AT_FEED.len()] = {
-    let mut all = [OtherLoad { at_feed: None, beyond: None }; 2 * AT_FEED.len()];
+    let mut all = [OtherLoad::NONE; 2 * AT_FEED.len()];
     let mut at = 0;
     while at < AT_FEED.len() {
         all[at].at_feed = AT_FEED[at];
@@ -69,7 +75,7 @@ const AT_FEED: [Option<f64>; 3] = [None, Some(30.0), Some(1000.0)];
 
 const BEYOND: Option<f64> = Some(100.0);
 
-/// Whether it makes no difference what is beyond, where nothing goes on: the loads with nothing beyond stand for all.
+/// The same where nothing goes on: what is beyond makes no difference, and loads with nothing there stand for all.
 pub(crate) fn without_beyond(mut loads: Loads) -> Loads {
     let (alone, beside) = loads.split_at_mut(AT_FEED.len());
     for (one, other) in alone.iter_mut().zip(beside) {

@@ -2,7 +2,7 @@
 
 use super::failed::{Failed, burns};
 use super::scene::{Opened, Scene, Spot};
-use super::{FARADS_PER_METRE, FARADS_TO_EARTH, HERTZ, HOT_OVER_COLD};
+use super::{FARADS_PER_METRE, FARADS_TO_EARTH, HERTZ, HOT_OVER_COLD, OtherLoad};
 use crate::circuit::copper::{Awg, Conductor};
 use crate::circuit::{CircuitError, Element, Network, Node, Resistance};
 use crate::house::{DeviceId, Point};
@@ -13,8 +13,8 @@ use crate::wiring::{Fault, Walls};
 pub struct Assumed {
     /// Length of every cable in metres.
     pub metres: f64,
-    /// Another load between line and neutral, in ohms.
-    pub other_load: Option<f64>,
+    /// What else hangs between line and neutral.
+    pub other: OtherLoad,
     /// Volts, line to neutral.
     pub supply: f64,
 }
@@ -90,9 +90,14 @@ impl Full {
             let volts = if walls.opposite { -assumed.supply } else { assumed.supply };
             self.network.source(groups[usize::from(other)], Node::REFERENCE, volts, SERVICE)?;
         }
-        if let Some(ohms) = assumed.other_load {
+        if let Some(ohms) = assumed.other.at_feed {
             let other = walls.other.map(|other| groups[usize::from(other)]).filter(|other| *other != line);
             for line in [Some(line), other].into_iter().flatten() {
+                self.network.resistor(line, neutral, ohms)?;
+            }
+        }
+        for [line, neutral] in walls.onward.iter().map(|pair| pair.map(|group| groups[usize::from(group)])) {
+            if let Some(ohms) = assumed.other.beyond.filter(|_| line != neutral) {
                 self.network.resistor(line, neutral, ohms)?;
             }
         }

@@ -1,12 +1,12 @@
 //! One reading against many walls: what does not depend on the walls is worked out once.
 
-use super::OTHER_LOADS;
 use super::bins::{TRIPS, only};
 use super::fit::{self, Tester};
 use super::ghost::Ghosts;
 use super::nets::{NetId, Nets};
 use super::network::{Assumed, Full};
 use super::scene::{Opened, Scene, Setup, Spot};
+use super::{OTHER_LOADS, OtherLoad};
 use crate::call::{Ask, Bins, Reading};
 use crate::house::{DeviceId, Point};
 use crate::wiring::Walls;
@@ -104,7 +104,7 @@ impl Question {
         if nets.shorted() {
             return TRIPS;
         }
-        let assumed = Assumed { metres: super::METRES[1], other_load: None, supply: self.supply };
+        let assumed = Assumed { metres: super::METRES[1], other: OtherLoad::NONE, supply: self.supply };
         let full = Full::build(scene, nets.walls, opened, thrown, assumed, false);
         let amps = full.and_then(|full| full.amps(wires.iter().copied())).unwrap_or(0.0);
         // What is near the resolution may show or not; another load may lie beyond, and on another circuit something is on

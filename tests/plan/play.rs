@@ -7,7 +7,7 @@ use lath::house::{DeviceId, Point};
 use lath::knowledge::Knowledge;
 use lath::plan::{self, Next, Suggestion, Wish};
 use lath::predict::network::{Assumed, Full};
-use lath::predict::{Opened, Scene, Setup, Tester};
+use lath::predict::{Opened, OtherLoad, Scene, Setup, Tester};
 use lath::verdict::{self, Verdict};
 use lath::weigh::{Evidence, Posterior};
 use lath::wiring::{Facts, Options, Space, Walls};
@@ -230,7 +230,7 @@ impl<'a> Bench<'a> {
 
     fn full(&self, scene: &Scene, opened: &Opened, cold: bool) -> Full {
         let handles = handles(&self.reading.conditions);
-        let assumed = Assumed { metres: 10.0, other_load: None, supply: self.call.house.supply };
+        let assumed = Assumed { metres: 10.0, other: OtherLoad::NONE, supply: self.call.house.supply };
         Full::build(scene, &self.truth.walls, opened, handles ^ self.truth.sense, assumed, cold).unwrap()
     }
 
