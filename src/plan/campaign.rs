@@ -240,21 +240,25 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
     fn handles(&mut self) -> Vec<Vec<bool>> {
         let (site, round) = (self.search.site, self.round());
         let house = site.house();
-        let mut all = vec![self.search.present.positions.clone()];
+        let present = &self.search.present.positions;
+        let turned = |positions: &Vec<bool>, at: usize| {
+            let mut turned = positions.clone();
+            turned[at] = !turned[at];
+            turned
+        };
+        let mut all = vec![present.clone()];
+        let mut in_hand = Vec::new();
         for (at, switch) in house.switches().enumerate() {
-            let free = !round.rig.out.contains(&switch)
-                && site.acts(switch)
-                && site.reachable(house.device(switch).at);
-            if free {
-                let turned = |positions: &Vec<bool>| {
-                    let mut turned = positions.clone();
-                    turned[at] = !turned[at];
-                    turned
-                };
-                let more: Vec<Vec<bool>> = all.iter().map(turned).collect();
+            let free = site.acts(switch) && site.reachable(house.device(switch).at);
+            if free && !round.rig.out.contains(&switch) {
+                let more: Vec<Vec<bool>> = all.iter().map(|positions| turned(positions, at)).collect();
                 all.extend(more);
+            } else if free && !round.rig.on && round.is_moved_by(at) {
+                // What a switch does by itself does not depend on the others.
+                in_hand.push(turned(present, at));
             }
         }
+        all.extend(in_hand);
         let barred = |positions: &Vec<bool>| {
             round.rig.on
                 && (round.trips(bits(positions)) >= BARRED || site.tripped_at(&round.rig.out, positions))

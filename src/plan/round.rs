@@ -464,13 +464,28 @@ fn questions(site: &Site, rig: &Rig, scope: Scope) -> Vec<Asked> {
         }
         (Scope::Pairs, false) => {
             // With a jumper on no lead is run: it is there to save that.
-            let all = pairs(&spots, |p, q| !bridged || p == q);
+            let mut all = pairs(&spots, |p, q| !bridged || p == q);
+            all.extend(across_switches(site, rig).filter(|_| !bridged));
             asked.extend(ohmmeter(site).map(|with| (Ask::Ohms(all), Some(with))));
         }
         (Scope::Look | Scope::Clamp, false) => {}
     }
     asked.retain(|(ask, _)| !queries(ask).is_empty());
     asked
+}
+
+/// The screws of switches that are off their boxes, each with each of its own: what a switch does by itself.
+fn across_switches(site: &Site, rig: &Rig) -> impl Iterator<Item = (Point, Point)> {
+    let house = site.house();
+    let hangs_free = |device: &DeviceId| rig.out.contains(device) && house.device(*device).kind.is_switch();
+    let boxes: Vec<BoxId> = site.boxes().collect();
+    let free = boxes.into_iter().flat_map(|at| &house.outlet(at).devices).copied().filter(hangs_free);
+    free.flat_map(|device| {
+        let screw = |terminal| Point::At(LocalPoint::Terminal(device, terminal));
+        let screws: Vec<Point> = house.device(device).terminals().into_iter().map(screw).collect();
+        let with_later = |at: usize| screws[at + 1..].iter().map(|&q| (screws[at], q)).collect::<Vec<_>>();
+        (0..screws.len()).flat_map(with_later).collect::<Vec<_>>()
+    })
 }
 
 fn pairs(spots: &[(BoxId, Point)], fits: impl Fn(BoxId, BoxId) -> bool) -> Vec<(Point, Point)> {
