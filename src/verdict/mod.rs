@@ -132,6 +132,11 @@ pub(crate) fn with_case<T>(
     }
     let matters = if strained(&posterior) { UNLISTED_IF_STRAINED } else { UNLISTED };
     leave_room(&mut posterior, &wide, matters);
+    let disbelieved = (0..call.readings.len()).filter(|&reading| posterior.wrong(reading) >= 0.5).count();
+    if wide.left_out.is_some_and(|odds| disbelieved >= odds.max(2)) {
+        // What is at odds with no more readings than this was not listed: it may as well be that.
+        posterior.leave_out(MOSTLY);
+    }
     work(&Case { call, knowledge, facts: &facts, space: &wide, posterior: &posterior }, &scene)
 }
 

@@ -63,6 +63,8 @@ pub(super) struct Listing {
     /// Levels of which only what readings leave is listed.
     pub(super) guided: Vec<weights::Level>,
     pub(super) buried: u8,
+    /// Wirings at odds with at least so many readings were too many to list, where any were.
+    pub(super) left_out: Option<usize>,
     /// Prior mass of landing errors and faults.
     pub(super) faulty: f64,
     /// For each family and number of cables that go onward: the sum of factors if the joints of a box were not known.
@@ -93,6 +95,7 @@ impl Listing {
             cut: Vec::new(),
             guided: Vec::new(),
             least: None,
+            left_out: None,
             patience: 0,
         };
         for level in families.levels(options.buried) {
@@ -105,13 +108,14 @@ impl Listing {
                 lister.add(level);
             }
         }
-        let Lister { found, cut, guided, .. } = lister;
+        let Lister { found, cut, guided, left_out, .. } = lister;
         Listing {
             netlists,
             found,
             cut,
             guided,
             buried: options.buried,
+            left_out,
             faulty: 0.0,
             whole: BTreeMap::new(),
             slips: [0.0; 2],
@@ -150,12 +154,14 @@ impl Listing {
             if self.is_unmade() { 1.0 } else { families.share(knowledge, &self.cut, self.buried) };
         let [listed, cut] = self.slips;
         let unlisted_slips = if cut > 0.0 { cut / (listed + cut) } else { 0.0 };
+        let left_out = self.left_out;
         let (netlists, weighed) = weights::weigh(facts, knowledge, &families, self);
         Space {
             rows: space::group(weighed, &netlists),
             netlists,
             uncovered,
             unlisted_slips,
+            left_out,
             options,
             depth: Depth::Brief,
             sound: None,
@@ -176,6 +182,8 @@ struct Lister<'a> {
     guided: Vec<Level>,
     /// With how few readings any wiring found is at odds.
     least: Option<usize>,
+    /// At odds with how few readings something is of which there was too much.
+    left_out: Option<usize>,
     /// So much more work may be done, where it may take long.
     patience: u64,
 }
@@ -268,7 +276,12 @@ impl<'a> Lister<'a> {
                 } else {
                     self.list_patiently(level, guide, most)
                 };
-                let Some(listed) = listed else { break };
+                let Some(listed) = listed else {
+                    if left.is_some() && level.buried == 0 {
+                        self.left_out = Some(self.left_out.map_or(same_below, |odds| odds.min(same_below)));
+                    }
+                    break;
+                };
                 same_below = listed.same_below;
                 left = Some(listed.all);
             }

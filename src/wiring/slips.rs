@@ -287,10 +287,16 @@ impl<'a> Layout<'a> {
         let capped = self.points.iter().zip(&self.home).filter(|(point, home)| {
             home.is_none() && matches!(point, LocalPoint::Wire(_)) && !self.is_ground(**point)
         });
+        // A splice may have lost the lead to a screw that the found device does not have.
+        let is_wire = |p: &LocalPoint| matches!(p, LocalPoint::Wire(_)) && !self.is_ground(*p);
+        let splices: Vec<usize> = (0..rest.len()).filter(|&at| rest[at].iter().all(is_wire)).collect();
+        let capped: Vec<Vec<LocalPoint>> = capped.map(|(point, _)| vec![*point]).collect();
+        let first_splice = held.len() + capped.len();
         let free: Vec<Option<Vec<LocalPoint>>> = held
             .iter()
+            .chain(&capped)
+            .chain(splices.iter().map(|&at| &rest[at]))
             .cloned()
-            .chain(capped.map(|(point, _)| vec![*point]))
             .map(Some)
             .chain(std::iter::repeat_n(None, kind.terminals().len()))
             .collect();
@@ -309,7 +315,12 @@ impl<'a> Layout<'a> {
             let screw = |(&at, &t): (&usize, &Terminal)| {
                 free[at].as_ref().map(|held| [held.as_slice(), &[LocalPoint::Terminal(device, t)]].concat())
             };
-            let joints = rest.iter().cloned().chain(places.iter().zip(terminals).filter_map(screw)).collect();
+            let led_off = |at: &usize| {
+                let splice = splices.iter().position(|splice| splice == at);
+                splice.is_some_and(|nth| places.contains(&(first_splice + nth)))
+            };
+            let left = (0..rest.len()).filter(|at| !led_off(at)).map(|at| rest[at].clone());
+            let joints = left.chain(places.iter().zip(terminals).filter_map(screw)).collect();
             let defect =
                 Defect { what: DefectName::WrongDevice, at: DefectAt::Device(device), detail: Vec::new() };
             all.push(Exchange { kind, device, joints, defect });

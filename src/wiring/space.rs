@@ -116,6 +116,8 @@ pub struct Space {
     pub uncovered: f64,
     /// Of the chance of one landing error, the part whose wirings are not all listed.
     pub unlisted_slips: f64,
+    /// Wirings at odds with at least so many readings are not all listed.
+    pub left_out: Option<usize>,
     /// How far it was looked.
     pub options: Options,
     /// How far landing errors were looked for.
