@@ -122,3 +122,23 @@ fn a_house_with_a_buried_box_and_a_ground_for_a_neutral_comes_out_as_drawn() {
     let all = faulty::judge_all(950_053, 1, 1).whole();
     assert_eq!((all.showable, all.named, all.wrong), (1, 1, 0));
 }
+
+/// Commons joined, with a single-pole switch where a three-way belongs: the lead it has no screw for lies in no splice any more.
+#[test]
+fn a_house_whose_switch_has_a_screw_too_few_comes_out_as_drawn() {
+    let all = faulty::judge_all(1_050_046, 1, 1).whole();
+    assert_eq!((all.showable, all.named, all.wrong), (1, 1, 0));
+}
+
+/// A wire left out of a splice, beside two boxes that are shut: found where more work goes into each slip.
+#[test]
+fn a_house_with_a_wire_left_out_beside_shut_boxes_comes_out_as_drawn() {
+    let all = faulty::judge_all(1_010_043, 1, 1).whole();
+    assert_eq!((all.showable, all.named, all.wrong), (1, 1, 0));
+}
+
+/// A loose splice that more readings speak of than a search can be cut by: what was listed fits badly, and settles nothing.
+#[test]
+fn a_house_of_which_too_much_fits_no_worse_settles_nothing_wrong() {
+    assert_eq!(faulty::judge_all(1_050_060, 1, 1).whole().settled[1], 0);
+}
