@@ -22,6 +22,9 @@ pub(super) struct Slip {
 /// Two wires exchanged, beside one that was moved: that takes two hands' turns. A judgement, common practice, no source.
 const EXCHANGED: f64 = 0.2;
 
+/// And two wires of one cable: mostly it is a cable whose colours nobody kept to. A judgement as well.
+const REVERSED: f64 = 0.02;
+
 /// A device where another belongs: the joints as they would be with the other.
 pub(super) struct Exchange {
     /// What belongs there.
@@ -115,7 +118,12 @@ impl<'a> Layout<'a> {
         let (first, second) = if on_screw(other) { (other, one) } else { (one, other) };
         let mut defect = self.name(first, &home);
         defect.detail.push(self.points[second]);
-        Some(Slip { home, defect, weight: EXCHANGED })
+        let of_one_cable = match (self.points[one], self.points[other]) {
+            (LocalPoint::Wire(one), LocalPoint::Wire(other)) => one.end == other.end,
+            _ => false,
+        };
+        let weight = if of_one_cable { REVERSED } else { EXCHANGED };
+        Some(Slip { home, defect, weight })
     }
 
     /// Two screws exchanged, with all that is on them.
