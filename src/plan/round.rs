@@ -5,7 +5,7 @@ use super::gain::in_grains;
 use super::rig::Rig;
 use super::site::Site;
 use crate::call::{Ask, Bins, InstrumentKind, LampState, Level, Seen};
-use crate::house::{BoxId, DeviceId, EndId, LocalPoint, Point, WireId};
+use crate::house::{BoxId, DeviceId, DeviceKind, EndId, LocalPoint, Point, WireId};
 use crate::predict::{Ghosts, Scene, Tester, Trial, fit};
 use crate::wiring::Walls;
 use crate::workers;
@@ -474,10 +474,14 @@ fn questions(site: &Site, rig: &Rig, scope: Scope) -> Vec<Asked> {
     asked
 }
 
-/// The screws of switches that are off their boxes, each with each of its own: what a switch does by itself.
+/// The screws of switches that are off their boxes, each with each of its own: what a switch does by itself. An ohmmeter says
+/// nothing firm of electronics.
 fn across_switches(site: &Site, rig: &Rig) -> impl Iterator<Item = (Point, Point)> {
     let house = site.house();
-    let hangs_free = |device: &DeviceId| rig.out.contains(device) && house.device(*device).kind.is_switch();
+    let has_contacts =
+        |kind: DeviceKind| kind.is_switch() && !matches!(kind, DeviceKind::Dimmer | DeviceKind::Electronic);
+    let hangs_free =
+        move |device: &DeviceId| rig.out.contains(device) && has_contacts(house.device(*device).kind);
     let boxes: Vec<BoxId> = site.boxes().collect();
     let free = boxes.into_iter().flat_map(|at| &house.outlet(at).devices).copied().filter(hangs_free);
     free.flat_map(|device| {

@@ -71,11 +71,13 @@ pub const OTHER_LOADS: [OtherLoad; 2 * AT_FEED.len()] = {
     all
 };
 
+/// By the feed. A judgement, no source.
 const AT_FEED: [Option<f64>; 3] = [None, Some(30.0), Some(1000.0)];
 
+/// Beyond, where anything is. A judgement, no source.
 const BEYOND: Option<f64> = Some(100.0);
 
-/// The same where nothing goes on: what is beyond makes no difference, and loads with nothing there stand for all.
+/// How likely the loads are where nothing goes on: those with nothing beyond stand for all.
 pub(crate) fn without_beyond(mut loads: Loads) -> Loads {
     let (alone, beside) = loads.split_at_mut(AT_FEED.len());
     for (one, other) in alone.iter_mut().zip(beside) {

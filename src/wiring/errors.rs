@@ -26,11 +26,11 @@ use std::collections::{BTreeMap, BTreeSet};
 /// A box that, taken as apart, leaves more wirings than this has each of its slips undone in turn.
 const MOST_WIRINGS: usize = 20_000;
 
-/// No more wirings than this come of the slips of one box that are undone in turn.
-const MOST_UNDONE: usize = 100_000;
-
 /// And so has one that takes more steps than this.
 const MOST_STEPS: u64 = 100_000;
+
+/// No more wirings than this come of the slips of one box that are undone in turn.
+const MOST_UNDONE: usize = 100_000;
 
 /// No more work than this is spent on undoing the slips of one box.
 const MOST_UNDOING: u64 = 60_000_000;
