@@ -34,9 +34,8 @@ impl DarkGroup {
     }
 
     /// How many readings speak against all these points being joined; `None` where too many do.
-    fn against(&self, hints: &Hints) -> Option<usize> {
-        let pole = |pole: &Pole| usize::from(pole.is_neutral());
-        let to_pole = |wire: &WireIndex| self.poles.iter().any(|p| hints.not_pole(*wire, pole(p)));
+    fn against(&self, hints: &Hints, breakers: [u8; 2]) -> Option<usize> {
+        let to_pole = |wire: &WireIndex| self.poles.iter().any(|p| hints.not_pole(*wire, *p, breakers));
         let pairs =
             || (0..self.wires.len()).flat_map(|at| self.wires[at + 1..].iter().map(move |o| (at, *o)));
         let against = || pairs().map(|(at, other)| hints.against(self.wires[at], other)).sum();
@@ -120,6 +119,7 @@ pub(super) struct Open<'a> {
     house: &'a House,
     facts: &'a Facts,
     hints: Option<&'a Hints>,
+    breakers: [u8; 2],
     /// How many readings more a way may be at odds with.
     pub(super) budget: usize,
     /// How many fragments the net has: they are numbered as they come up in its points.
@@ -161,9 +161,11 @@ impl<'a> Search<'a> {
 
     fn closings_of(&mut self, open: &Open, net: usize) -> Vec<Closing> {
         let ways = self.all_ways(open);
+        let breakers = self.supplies.breakers();
         let against = |groups: &[DarkGroup]| {
             let odds = |hints| {
-                let joined = groups.iter().map(|group| group.against(hints)).sum::<Option<usize>>()?;
+                let joined =
+                    groups.iter().map(|group| group.against(hints, breakers)).sum::<Option<usize>>()?;
                 Some(joined + parted(hints, groups))
             };
             self.hints.map_or(Some(0), odds)
@@ -274,6 +276,7 @@ impl<'a> Search<'a> {
             house: self.house,
             facts: self.facts,
             hints: self.hints,
+            breakers: self.supplies.breakers(),
             budget: self.budget.saturating_sub(self.cost),
             loops: members(set).map(|f| fragments.all[f].loops).sum(),
             fragments: members(set).count(),
@@ -468,7 +471,7 @@ impl Open<'_> {
         match (self.items[one].1, self.items[other].1) {
             (Item::Wire { wire, .. }, Item::Wire { wire: other, .. }) => Some(hints.against(wire, other)),
             (Item::Wire { wire, .. }, Item::Pole(pole)) | (Item::Pole(pole), Item::Wire { wire, .. }) => {
-                (!hints.not_pole(wire, usize::from(pole.is_neutral()))).then_some(0)
+                (!hints.not_pole(wire, pole, self.breakers)).then_some(0)
             }
             _ => Some(0),
         }

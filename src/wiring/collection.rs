@@ -18,6 +18,8 @@ pub(super) struct Found {
     /// Grounding conductors that go into the dark reach earth there.
     pub(super) bonded: bool,
     pub(super) buried: u8,
+    /// With how many readings of volts it is at odds what its wires carry.
+    pub(super) doubts: usize,
 }
 
 /// What makes a wiring itself: most of it in bytes, and joints that were not seen.

@@ -5,11 +5,14 @@
 //! otherwise more often than wrong readings explain, they are not joined. A search among too many wirings is cut by
 //! this; a wiring that it leaves out disagrees with several readings.
 
+use super::carried::{Carried, Levels};
+use super::collection::Found;
 use super::continuity::{Continuity, Joined, in_sight};
 use super::facts::{Facts, WireIndex};
-use super::walls::Walls;
+use super::netlist::Netlist;
 use crate::call::{Ask, Call, Conditions, Reading, Seen, Source};
 use crate::house::{Apart, House, LocalPoint, Point};
+use crate::knowledge::Pole;
 use std::collections::BTreeMap;
 
 /// Fewer readings than this do not guide a search.
@@ -20,19 +23,19 @@ const REFUTED: usize = 4;
 
 /// How often something was tried, and how often it spoke against.
 #[derive(Clone, Copy, Default, Debug)]
-struct Tried {
+pub(super) struct Tried {
     times: usize,
     against: usize,
 }
 
 impl Tried {
-    fn add(&mut self, against: bool) {
+    pub(super) fn add(&mut self, against: bool) {
         self.times += 1;
         self.against += usize::from(against);
     }
 
     /// Spoken against twice at least, and by more than a quarter of what was tried: wrong readings are rarer.
-    fn refuted(&self) -> bool {
+    pub(super) fn refuted(&self) -> bool {
         self.against >= 2 && 4 * self.against > self.times
     }
 
@@ -45,8 +48,8 @@ impl Tried {
 /// What speaks against wires being one, line or neutral: as cables lie, and with the joints as found.
 #[derive(Clone, Debug)]
 pub struct Hints {
-    wires: usize,
-    /// Whatever was lifted or taken off: one for each pair of wires, then line and neutral for each wire.
+    columns: Columns,
+    /// Whatever was lifted or taken off: one for each wire and each that it might be joined to.
     walls: Vec<bool>,
     /// Laid out the same: what one reading alone speaks against.
     doubted: Vec<bool>,
@@ -59,13 +62,51 @@ pub struct Hints {
     partners: Vec<Vec<WireIndex>>,
     /// Which wires hang together by what ohms readings say.
     continuity: Continuity,
+    /// Which nets wires can carry by what volts readings say; not where joints may be other than they were meant.
+    levels: Option<Levels>,
     /// Whether any reading is counted one by one.
     is_one_by_one: bool,
 }
 
+/// What a wire might be joined to, by number: the wires, the neutral, and the line of each feed, one nobody named as the
+/// last.
+#[derive(Clone, Copy, Debug)]
+struct Columns {
+    wires: usize,
+    feeds: usize,
+}
+
+impl Columns {
+    fn width(self) -> usize {
+        self.line(self.feeds) + 1
+    }
+
+    fn neutral(self) -> usize {
+        self.wires
+    }
+
+    fn line(self, feed: usize) -> usize {
+        self.wires + 1 + feed.min(self.feeds)
+    }
+
+    /// Where a wire and what it might be joined to stand in a table.
+    fn at(self, wire: WireIndex, other: usize) -> usize {
+        wire * self.width() + other
+    }
+
+    /// The column of a pole, the line being of the first of these feeds and another circuit's of the second.
+    fn pole(self, pole: Pole, breakers: [u8; 2]) -> usize {
+        match pole {
+            Pole::Neutral | Pole::OtherNeutral => self.neutral(),
+            Pole::Line => self.line(usize::from(breakers[0])),
+            Pole::OtherLine => self.line(usize::from(breakers[1])),
+        }
+    }
+}
+
 /// A reading of one point to earth, power on.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Level {
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Level {
     Nothing,
     Supply,
     Between,
@@ -85,20 +126,24 @@ impl Hints {
             .copied()
             .filter(|r| r.conditions.lifted.is_empty() && r.conditions.out.is_empty())
             .collect();
-        let tried = try_all(&call.house, facts, &all);
+        let columns = Columns { wires: facts.wires.len(), feeds: call.house.feeds.len() };
+        let tried = try_all(&call.house, facts, columns, &all);
         let partners = partners(&call.house, facts, &all);
         let continuity = Continuity::new(&call.house, facts, &all);
+        let levels = Levels::new(&call.house, facts, &all, whole);
         let hints = Hints {
-            wires: facts.wires.len(),
+            columns,
             walls: tried.iter().map(Tried::refuted).collect(),
             doubted: tried.iter().map(Tried::doubted).collect(),
-            joints: try_all(&call.house, facts, &undisturbed).iter().map(Tried::refuted).collect(),
+            joints: try_all(&call.house, facts, columns, &undisturbed).iter().map(Tried::refuted).collect(),
             whole,
             is_one_by_one: tried.iter().any(Tried::doubted)
                 || !continuity.is_empty()
+                || !levels.is_empty()
                 || partners.iter().any(|others| !others.is_empty()),
             partners,
             continuity,
+            levels: Some(levels),
         };
         hints.cuts().then_some(hints)
     }
@@ -110,23 +155,23 @@ impl Hints {
 
     /// Only what holds of the cables, whatever the joints were meant to be.
     pub(super) fn of_walls(self) -> Hints {
-        Hints { whole: false, ..self }
+        Hints { whole: false, levels: None, ..self }
     }
 
     /// Only what holds wherever line and neutral are: behind a failure of the feed a wire does not read what it is.
     pub(super) fn of_cables(&self) -> Hints {
         let mut hints = self.clone().of_walls();
-        let width = self.wires + 2;
-        for row in hints.walls.chunks_mut(width) {
-            row[self.wires..].fill(false);
+        for row in hints.walls.chunks_mut(self.columns.width()) {
+            row[self.columns.wires..].fill(false);
         }
         hints
     }
 
     /// How many readings that are counted one by one some walls are at odds with; `None` where there are none such.
-    pub(super) fn odds(&self, walls: &Walls) -> Option<usize> {
+    pub(super) fn odds(&self, Found { walls, doubts: carried, .. }: &Found) -> Option<usize> {
         let one = |at: WireIndex, other: WireIndex| walls.wires[at] == walls.wires[other];
-        let joined = (0..self.wires).flat_map(|at| (at + 1..self.wires).map(move |other| (at, other)));
+        let wires = self.columns.wires;
+        let joined = (0..wires).flat_map(|at| (at + 1..wires).map(move |other| (at, other)));
         let doubts: usize =
             joined.filter(|&(at, other)| one(at, other)).map(|(at, other)| self.against(at, other)).sum();
         let unjoined = self.closed().filter(|&(at, other)| !one(at, other)).count();
@@ -134,7 +179,7 @@ impl Hints {
             group: &|wire| usize::from(walls.wires[wire]),
             more: &|wire| walls.is_open(walls.wires[wire]),
         };
-        self.is_one_by_one.then(|| (doubts + unjoined).max(self.at_odds(&joined)))
+        self.is_one_by_one.then(|| (doubts + unjoined).max(self.at_odds(&joined)) + carried)
     }
 
     /// How many ohms readings or failures at least it takes to explain that wires are joined so.
@@ -144,12 +189,12 @@ impl Hints {
 
     /// Whether readings refute that two wires are joined behind the plaster.
     fn apart(&self, one: WireIndex, other: WireIndex) -> bool {
-        self.walls[one * (self.wires + 2) + other]
+        self.walls[self.columns.at(one, other)]
     }
 
     /// Whether one reading says that two wires are not joined behind the plaster.
     fn doubted(&self, one: WireIndex, other: WireIndex) -> bool {
-        self.doubted[one * (self.wires + 2) + other]
+        self.doubted[self.columns.at(one, other)]
     }
 
     /// Pairs of wires of different boxes that read closed while both were joined to nothing else in sight.
@@ -187,19 +232,27 @@ impl Hints {
         self.partners[wire].len()
     }
 
-    /// Whether a wire is not joined to the feed's line (0) or neutral (1) behind the plaster.
-    pub(super) fn not_pole(&self, wire: WireIndex, pole: usize) -> bool {
-        self.walls[wire * (self.wires + 2) + self.wires + pole]
+    /// Whether a wire is not joined to a pole behind the plaster, the lines being of these feeds.
+    pub(super) fn not_pole(&self, wire: WireIndex, pole: Pole, breakers: [u8; 2]) -> bool {
+        self.walls[self.columns.at(wire, self.columns.pole(pole, breakers))]
     }
 
-    /// Whether a wire is not line (0) or neutral (1) by the joints as found; never where some were taken apart.
-    pub(super) fn never(&self, wire: WireIndex, pole: usize) -> bool {
-        self.whole && self.joints[wire * (self.wires + 2) + self.wires + pole]
+    /// What readings say of the nets that wires carry, with the lines by these feeds.
+    pub(super) fn carried(&self, netlist: &Netlist, breakers: [u8; 2]) -> Carried {
+        let of = |levels| Carried::new(levels, self.columns.wires, netlist, breakers);
+        self.levels.as_ref().map(of).unwrap_or_default()
+    }
+
+    /// Whether readings say the same of lines by these feeds as by those.
+    pub(super) fn same_lines(&self, one: [u8; 2], other: [u8; 2]) -> bool {
+        let lines = [Pole::Line, Pole::OtherLine];
+        let same = |pole, wire| self.not_pole(wire, pole, one) == self.not_pole(wire, pole, other);
+        lines.into_iter().all(|pole| (0..self.columns.wires).all(|wire| same(pole, wire)))
     }
 
     /// Whether two wires are of different nets by the joints as found; never where some were taken apart.
     pub(super) fn differ(&self, one: WireIndex, other: WireIndex) -> bool {
-        self.whole && self.joints[one * (self.wires + 2) + other]
+        self.whole && self.joints[self.columns.at(one, other)]
     }
 }
 
@@ -228,13 +281,12 @@ fn partners(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Vec<Wire
     partners
 }
 
-fn try_all(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Tried> {
-    let wires = facts.wires.len();
-    let width = wires + 2;
+fn try_all(house: &House, facts: &Facts, columns: Columns, readings: &[&Reading]) -> Vec<Tried> {
+    let width = columns.width();
     let mut tried = vec![Tried::default(); width * width];
     let mut levels: BTreeMap<&Conditions, BTreeMap<WireIndex, Level>> = BTreeMap::new();
     for reading in readings.iter().filter(|reading| reading.conditions.jumpers.is_empty()) {
-        let on = reading.conditions.breakers.iter().all(|on| *on == Some(true));
+        let known = reading.conditions.breakers.iter().all(Option::is_some);
         let touching = |point: Point| touching(house, facts, &reading.conditions, point);
         let pairs = match &reading.ask {
             Ask::Volts(pairs) | Ask::Ohms(pairs) | Ask::Load(pairs) => pairs,
@@ -243,16 +295,16 @@ fn try_all(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Tried> {
         for ((p, q), seen) in pairs.iter().zip(&reading.seen) {
             let (p, q) = (touching(*p), touching(*q));
             if let (Ask::Ohms(_), Some(closed)) = (&reading.ask, closed(*seen)) {
-                let ends = |nodes: &Option<Vec<WireIndex>>| nodes.clone().unwrap_or(vec![wires + 1]);
+                let ends = |nodes: &Option<Vec<WireIndex>>| nodes.clone().unwrap_or(vec![columns.neutral()]);
                 for one in ends(&p) {
                     for other in ends(&q) {
-                        tried[one * width + other].add(!closed);
-                        tried[other * width + one].add(!closed);
+                        tried[columns.at(one, other)].add(!closed);
+                        tried[columns.at(other, one)].add(!closed);
                     }
                 }
             }
             let (Some(level), Ask::Volts(_) | Ask::Load(_), true) =
-                (level(&reading.ask, *seen, house.supply), &reading.ask, on)
+                (level(&reading.ask, *seen, house.supply), &reading.ask, known)
             else {
                 continue;
             };
@@ -266,8 +318,8 @@ fn try_all(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Tried> {
                 (Some(p), Some(q)) if level != Level::Nothing => {
                     for one in p {
                         for &other in &q {
-                            tried[one * width + other].add(true);
-                            tried[other * width + one].add(true);
+                            tried[columns.at(one, other)].add(true);
+                            tried[columns.at(other, one)].add(true);
                         }
                     }
                 }
@@ -275,22 +327,44 @@ fn try_all(house: &House, facts: &Facts, readings: &[&Reading]) -> Vec<Tried> {
             }
         }
     }
-    compare(&mut tried, &levels, width);
+    compare(&mut tried, &levels, columns);
     tried
 }
 
 /// Wires that read differently to earth under the same conditions, and wires that read what a pole does not.
-fn compare(tried: &mut [Tried], levels: &BTreeMap<&Conditions, BTreeMap<WireIndex, Level>>, width: usize) {
-    for here in levels.values() {
+fn compare(
+    tried: &mut [Tried],
+    levels: &BTreeMap<&Conditions, BTreeMap<WireIndex, Level>>,
+    columns: Columns,
+) {
+    for (conditions, here) in levels {
+        let powered: Vec<(usize, bool)> =
+            (0..=columns.feeds).filter_map(|feed| Some((feed, is_live(conditions, feed)?))).collect();
         for (&one, &level) in here {
-            tried[one * width + width - 2].add(level != Level::Supply);
-            tried[one * width + width - 1].add(level != Level::Nothing);
+            for &(feed, live) in &powered {
+                tried[columns.at(one, columns.line(feed))].add((level == Level::Supply) != live);
+            }
+            if !powered.is_empty() {
+                tried[columns.at(one, columns.neutral())].add(level != Level::Nothing);
+            }
             for (&other, &its) in here.iter().filter(|(other, _)| **other != one) {
                 if level != Level::Between && its != Level::Between {
-                    tried[one * width + other].add(level != its);
+                    tried[columns.at(one, other)].add(level != its);
                 }
             }
         }
+    }
+}
+
+/// Whether the line of a feed is live, where something is: with all off nothing tells one from the other.
+fn is_live(conditions: &Conditions, feed: usize) -> Option<bool> {
+    let on = &conditions.breakers;
+    let all = on.iter().all(|on| *on == Some(true));
+    let any = on.contains(&Some(true));
+    match on.get(feed) {
+        Some(known) if any => *known,
+        // Of a feed that nobody named it is not known which breaker it is.
+        _ => all.then_some(true),
     }
 }
 
@@ -333,7 +407,7 @@ pub(super) fn closed(seen: Seen) -> Option<bool> {
 }
 
 /// What a reading to earth says, where it is clear.
-fn level(ask: &Ask, seen: Seen, supply: f64) -> Option<Level> {
+pub(super) fn level(ask: &Ask, seen: Seen, supply: f64) -> Option<Level> {
     let load = matches!(ask, Ask::Load(_));
     match seen {
         Seen::Number { value, spread } if value + spread < 2.0 => Some(Level::Nothing),

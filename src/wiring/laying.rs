@@ -12,6 +12,7 @@ use super::facts::{FixedJoint, WireFact, WireIndex};
 use super::netlist::Netlist;
 use super::pairing::{Entry, GROUND, Mask, SPARE, Search};
 use super::space::{Dest, Label, Wiring};
+use super::supply::Supply;
 use super::turning::turned_least;
 use super::walls::{DarkDevice, Group, Walls};
 use crate::house::{Grounds, Place};
@@ -26,9 +27,6 @@ const CLOSING: u64 = 10;
 
 /// To hold all that is joined against ohms readings is the work of trying so many joints.
 const REFUTING: u64 = 2;
-
-/// Of more feeds than this, the first are tried.
-const MOST_FEEDS: usize = 3;
 
 /// A set of fragments, one bit each.
 pub(super) type FragmentSet = u64;
@@ -171,8 +169,8 @@ impl Search<'_> {
             if !self.found.step(CLOSING) {
                 return;
             }
-            let parted = self.parted(fragments, set);
-            if !self.affords(parted) {
+            let odds = self.parted(fragments, set) + self.doubts(fragments, set, net as u8);
+            if !self.affords(odds) {
                 return;
             }
             let closings = self.closings(fragments, net, set);
@@ -187,6 +185,12 @@ impl Search<'_> {
             return;
         }
         self.grow(fragments, net, set | 1 << next, rest & !fragments.all[next].beside, ways);
+    }
+
+    /// With how many readings it is at odds that these fragments carry a net.
+    fn doubts(&self, fragments: &Fragments, set: FragmentSet, net: u8) -> usize {
+        let within = fragments.of_wire.iter().enumerate().filter(|(_, fragment)| set >> **fragment & 1 == 1);
+        within.map(|(wire, _)| self.supplies.carried.doubts(wire, net)).sum()
     }
 
     /// How many readings found a wire of these fragments joined to one of others.
@@ -277,7 +281,7 @@ impl Search<'_> {
             let carried = fragments.of_wire.iter().zip(&mut labels).filter(|(f, _)| way.set >> **f & 1 == 1);
             carried.for_each(|(_, label)| *label = net as u8);
         }
-        let cost = self.cost + self.strangers(&labels);
+        let cost = self.cost + self.strangers(&labels) + self.supplies.carried.all_doubts(&labels);
         self.pick(&of_net, &labels, cost, &mut Vec::new());
     }
 
@@ -325,36 +329,18 @@ impl Search<'_> {
         };
         let dests = self.dests.iter().flatten().copied().collect();
         let wiring = Wiring { netlist: self.named, feed, dests, labels, weight: 0.0, defects: Vec::new() };
+        let doubts = self.supplies.carried.all_doubts(carried);
         for bonded in [true, false] {
             if !bonded && !self.bond_is_unknown() {
                 continue;
             }
             let walls = Walls { hidden: hidden.clone(), ..self.walls(carried, &groups, bonded) };
-            for (breakers, opposite) in self.breakers() {
+            for &Supply { breakers, opposite } in &self.supplies.all {
                 let walls = Walls { breakers, opposite, ..walls.clone() };
                 let (wiring, buried) = (wiring.clone(), self.buried);
-                self.found.keep(Found { walls, wiring, closed, bonded, buried });
+                self.found.keep(Found { walls, wiring, closed, bonded, buried, doubts });
             }
         }
-    }
-
-    /// Which of the feeds that are named can be the line's, and which another circuit's; and whether they can be on two
-    /// legs.
-    fn breakers(&self) -> Vec<([u8; 2], bool)> {
-        let named = self.house.feeds.len();
-        let feeds = 0..named.clamp(1, MOST_FEEDS) as u8;
-        if !self.netlist.has_other_circuit() {
-            return feeds.map(|own| ([own, named as u8], false)).collect();
-        }
-        let others =
-            |own: u8| feeds.clone().chain((named == 1).then_some(1)).filter(move |there| *there != own);
-        let pairs = feeds.clone().flat_map(|own| others(own).map(move |there| [own, there]));
-        let leg = |feed: u8| self.house.feeds.get(usize::from(feed)).and_then(|feed| feed.leg.as_ref());
-        let legs = |[own, there]: [u8; 2]| match (leg(own), leg(there)) {
-            (Some(one), Some(other)) => vec![one != other],
-            _ => vec![false, true],
-        };
-        pairs.flat_map(|pair| legs(pair).into_iter().map(move |opposite| (pair, opposite))).collect()
     }
 
     /// Whether grounding conductors go where the feed enters unseen, in a house where not every cable has one.

@@ -227,7 +227,7 @@ impl<'a> Lister<'a> {
             self.cut.push(level);
             return;
         };
-        let odds = all.iter().filter_map(|one| self.hints()?.odds(&one.walls));
+        let odds = all.iter().filter_map(|one| self.hints()?.odds(one));
         self.least = odds.chain(self.least).min();
         self.found.extend(all);
     }
@@ -286,7 +286,7 @@ impl<'a> Lister<'a> {
                 left = Some(listed.all);
             }
             let all = left.as_deref().unwrap_or_default();
-            let least = all.iter().filter_map(|one| hints.odds(&one.walls)).chain(self.least).min();
+            let least = all.iter().filter_map(|one| hints.odds(one)).chain(self.least).min();
             let enough = all.len() > ENOUGH || least.is_some_and(|least| guide.budget >= least + MARGIN);
             if enough && !guide.straight {
                 break;

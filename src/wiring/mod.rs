@@ -7,6 +7,7 @@
 //! was before anything was read. The outcome is a [`Space`]: every wiring, grouped by its [`Walls`], which are all that a
 //! reading can depend on.
 
+mod carried;
 mod closing;
 mod collection;
 mod compose;
@@ -26,6 +27,7 @@ pub mod netlist;
 mod pairing;
 mod slips;
 mod space;
+mod supply;
 mod turning;
 mod twice;
 mod walls;

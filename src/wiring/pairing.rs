@@ -10,6 +10,7 @@ use super::facts::{Facts, WireIndex};
 use super::hints::Hints;
 use super::netlist::Netlist;
 use super::space::{Dest, Label};
+use super::supply::Supplies;
 use crate::house::{BoxId, DeviceId, EndId, House, Place, Terminal};
 use crate::knowledge::Pole;
 
@@ -61,6 +62,8 @@ pub(super) struct Search<'a> {
     straight: bool,
     /// How many it is at odds with by what is decided so far.
     pub(super) cost: usize,
+    /// By which breakers the lines may come: ways of which readings say the same.
+    pub(super) supplies: Supplies,
     /// Boxes nobody has looked into: unopened ones, then buried ones.
     pub(super) dark: Vec<Place>,
     /// Where each pole enters, in the order of [`Pole::ALL`]; nothing where it does not.
@@ -106,6 +109,7 @@ impl<'a> Search<'a> {
             budget: usize::MAX,
             straight: false,
             cost: 0,
+            supplies: Supplies::default(),
             dark: facts.unopened.iter().map(|b| Place::Box(*b)).chain(buried_places).collect(),
             feed: [None; 4],
             dests: vec![None; facts.ends.len()],
@@ -138,21 +142,19 @@ impl<'a> Search<'a> {
         affords
     }
 
-    /// Whether readings speak against a wire carrying the line (0) or the neutral (1) as joints were found.
-    fn never(&self, wire: WireIndex) -> Mask {
-        let Some(hints) = self.hints else { return 0 };
-        let bit = |at: usize, pole| match self.pole_net(pole) {
-            Some(net) if hints.never(wire, at) => 1 << net,
-            _ => 0,
-        };
-        Pole::ALL.into_iter().fold(0, |mask, pole| mask | bit(usize::from(pole.is_neutral()), pole))
-    }
-
     /// Puts every wiring into `found`.
     pub(super) fn run(mut self) {
-        if !self.take_survey() {
-            return;
+        for supplies in Supplies::every(self.house, self.netlist, self.hints) {
+            self.supplies = supplies;
+            self.answered = Answered::default();
+            if self.take_survey() {
+                self.run_supplied();
+            }
+            self.undo_to(0);
         }
+    }
+
+    fn run_supplied(&mut self) {
         for feed in self.feeds() {
             let mark = self.trail.len();
             self.feed = feed;
@@ -215,7 +217,7 @@ impl<'a> Search<'a> {
                 (true, _) => GROUND,
                 (false, true) => self.may_end() | SPARE,
                 (false, false) => self.all_nets() | SPARE,
-            } & !self.never(wire);
+            } & !self.supplies.carried.never(wire);
         }
         for (at, joint) in self.facts.joints.iter().enumerate() {
             let node = self.facts.wires.len() + at;
@@ -354,7 +356,7 @@ impl<'a> Search<'a> {
     /// Whether a pole can enter on a wire, as joints were found and by what readings say of it.
     fn may_bring(&self, wire: WireIndex, pole: Pole) -> bool {
         let Some(net) = self.pole_net(pole) else { return false };
-        let against = self.hints.is_some_and(|hints| hints.not_pole(wire, usize::from(pole.is_neutral())));
+        let against = self.hints.is_some_and(|hints| hints.not_pole(wire, pole, self.supplies.breakers()));
         self.masks[self.root(wire)] & 1 << net != 0 && !against
     }
 
