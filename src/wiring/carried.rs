@@ -1,0 +1,182 @@
+//! What readings of volts to earth say of the net that a wire carries.
+//!
+//! A wire reads the supply only where its net can be live, through switches whichever way they stand and through lamps that are
+//! in; a line that is on reads nothing else. A wiring is at odds with every reading of which that does not hold, and not
+//! thought of where they are so many that wrong readings do not explain them.
+
+use super::facts::{Facts, WireIndex};
+use super::hints::{Level, Tried, level, touching};
+use super::netlist::Netlist;
+use super::pairing::{Mask, SPARE};
+use super::space::Label;
+use crate::call::{Ask, Conditions, InstrumentKind, LampState, Reading};
+use crate::house::{DeviceId, House};
+use crate::knowledge::Pole;
+use std::collections::BTreeMap;
+
+/// What was read of volts to earth.
+#[derive(Clone, Debug)]
+pub(super) struct Levels {
+    all: Vec<LevelRead>,
+    lights: Vec<DeviceId>,
+    /// Joints are facts everywhere.
+    whole: bool,
+}
+
+#[derive(Clone, Debug)]
+struct LevelRead {
+    conditions: Conditions,
+    /// What the point touches: wires of one joint.
+    wires: Vec<WireIndex>,
+    level: Level,
+    /// The instrument draws enough that a wire joined to nothing reads nothing.
+    firm: bool,
+}
+
+impl Levels {
+    /// Those among some readings.
+    pub(super) fn new(house: &House, facts: &Facts, readings: &[&Reading], whole: bool) -> Levels {
+        let mut all = Vec::new();
+        for reading in readings.iter().filter(|reading| reading.conditions.jumpers.is_empty()) {
+            let (Ask::Volts(pairs) | Ask::Load(pairs)) = &reading.ask else { continue };
+            let with = reading.with.map(|with| with.kind);
+            let firm = matches!(reading.ask, Ask::Load(_)) || with == Some(InstrumentKind::LowImpedance);
+            for ((p, q), seen) in pairs.iter().zip(&reading.seen) {
+                let touched = |point| touching(house, facts, &reading.conditions, point);
+                let ((Some(wires), None) | (None, Some(wires))) = (touched(*p), touched(*q)) else {
+                    continue;
+                };
+                if let Some(level) = level(&reading.ask, *seen, house.supply) {
+                    all.push(LevelRead { conditions: reading.conditions.clone(), wires, level, firm });
+                }
+            }
+        }
+        Levels { all, lights: house.lights().collect(), whole }
+    }
+
+    /// Whether there are none.
+    pub(super) fn is_empty(&self) -> bool {
+        self.all.is_empty()
+    }
+
+    /// The nets that can be live under some conditions, and those that must be, with the lines by these feeds.
+    fn live(&self, netlist: &Netlist, breakers: [u8; 2], conditions: &Conditions) -> [Mask; 2] {
+        let all_on = conditions.breakers.iter().all(|on| *on == Some(true));
+        let [mut can, mut must] = [0, 0];
+        for (pole, feed) in [Pole::Line, Pole::OtherLine].into_iter().zip(breakers) {
+            let bit = netlist.net_of_pole(pole).map_or(0, |net| 1 << net);
+            // Of a feed that nobody named it is not known which breaker it is.
+            let on = conditions.breakers.get(usize::from(feed)).copied().unwrap_or(all_on.then_some(true));
+            can |= if on == Some(false) { 0 } else { bit };
+            must |= if on == Some(true) { bit } else { 0 };
+        }
+        let dead = if self.as_found(conditions) { neutrals(netlist) } else { 0 };
+        let through = self.through(netlist, conditions);
+        loop {
+            let before = can;
+            for nets in through.values().filter(|nets| *nets & before != 0) {
+                can |= nets & !dead;
+            }
+            if can == before {
+                return [can, must];
+            }
+        }
+    }
+
+    /// For each device that is in place, and each light with a lamp in it, the nets on it.
+    fn through(&self, netlist: &Netlist, conditions: &Conditions) -> BTreeMap<DeviceId, Mask> {
+        let lamps = self.lights.iter().zip(&conditions.lamps);
+        let empty =
+            |device| lamps.clone().any(|(light, lamp)| *light == device && *lamp == Some(LampState::Out));
+        let mut through: BTreeMap<DeviceId, Mask> = BTreeMap::new();
+        for (at, net) in netlist.nets.iter().enumerate() {
+            let closed = |device: &DeviceId| !conditions.out.contains(device) && !empty(*device);
+            for device in net.terminals.iter().map(|(device, _)| *device).filter(closed) {
+                *through.entry(device).or_default() |= 1 << at;
+            }
+        }
+        through
+    }
+
+    /// Whether every joint is as it was found.
+    fn as_found(&self, conditions: &Conditions) -> bool {
+        self.whole && conditions.out.is_empty() && conditions.lifted.is_empty()
+    }
+}
+
+fn neutrals(netlist: &Netlist) -> Mask {
+    (0..netlist.nets.len()).filter(|&net| netlist.is_neutral(net)).fold(0, |mask, net| mask | 1 << net)
+}
+
+/// What readings say of the labels of each wire, for one netlist and one choice of breakers.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub(super) struct Carried {
+    /// For each wire the labels that are out of the question.
+    never: Vec<Mask>,
+    /// For each wire, with how many readings each net is at odds, and last carrying none; readings of a joint count for the
+    /// first of its wires.
+    doubts: Vec<Vec<u8>>,
+}
+
+impl Carried {
+    /// By some readings of so many wires.
+    pub(super) fn new(levels: &Levels, wires: usize, netlist: &Netlist, breakers: [u8; 2]) -> Carried {
+        let nets = netlist.nets.len();
+        let neutral = neutrals(netlist);
+        let mut tried = vec![vec![Tried::default(); nets + 1]; wires];
+        let mut doubts = vec![vec![0_u8; nets + 1]; wires];
+        for read in &levels.all {
+            let [can, must] = levels.live(netlist, breakers, &read.conditions);
+            let as_found = levels.as_found(&read.conditions);
+            let on = read.conditions.breakers.contains(&Some(true));
+            // The bit past the nets stands for carrying none.
+            let mut against: Mask = 0;
+            if as_found {
+                against |= if read.level == Level::Supply { 0 } else { must };
+                against |= if read.level != Level::Nothing && on { neutral } else { 0 };
+            }
+            if read.firm {
+                against |= match read.level {
+                    Level::Supply => !can,
+                    Level::Between => 1 << nets,
+                    Level::Nothing => 0,
+                };
+            } else if !as_found {
+                continue;
+            }
+            for (&wire, first) in read.wires.iter().zip([true].into_iter().chain(std::iter::repeat(false))) {
+                for label in 0..=nets {
+                    let odd = against >> label & 1 == 1;
+                    tried[wire][label].add(odd);
+                    doubts[wire][label] += u8::from(first && odd && doubts[wire][label] < u8::MAX);
+                }
+            }
+        }
+        let refuted = |of_wire: &Vec<Tried>| {
+            let bit = |label: usize| if label == nets { SPARE } else { 1 << label };
+            let labels = (0..=nets).filter(|&label| of_wire[label].refuted());
+            labels.fold(0, |mask, label| mask | bit(label))
+        };
+        Carried { never: tried.iter().map(refuted).collect(), doubts }
+    }
+
+    /// The labels that readings rule out for a wire.
+    pub(super) fn never(&self, wire: WireIndex) -> Mask {
+        self.never.get(wire).copied().unwrap_or(0)
+    }
+
+    /// With how many readings it is at odds that the wires have these labels.
+    pub(super) fn all_doubts(&self, labels: &[u8]) -> usize {
+        labels.iter().enumerate().map(|(wire, &label)| self.doubts(wire, label)).sum()
+    }
+
+    /// With how many readings it is at odds that a wire has a label.
+    pub(super) fn doubts(&self, wire: WireIndex, label: u8) -> usize {
+        let Some(of_wire) = self.doubts.get(wire) else { return 0 };
+        let none = of_wire.len() - 1;
+        match label {
+            label if label == Label::GROUND.0 => 0,
+            label => usize::from(of_wire[usize::from(label).min(none)]),
+        }
+    }
+}
