@@ -15,7 +15,7 @@
 )]
 
 use lath::call::LampState;
-use lath::files::{self, packs};
+use lath::files::{self, packs, yaml};
 use lath::house::{House, Terminal};
 use lath::practice::proof::{Control, Proof, Shown};
 use lath::predict::{Scene, Setup, watch};
@@ -269,5 +269,42 @@ fn what_cannot_be_so_is_named_with_its_line() {
         let wrong = packs::check("conventional.yaml", &good.replacen(from, to, 1)).unwrap_err();
         let found = wrong.iter().any(|complaint| complaint.line == line && complaint.what.contains(told));
         assert!(found, "{to}: {wrong:?}");
+    }
+}
+
+/// A scheme that is nothing but a file is told in the words of its file: two single-pole switches one after the other
+/// have no commons and no travelers.
+#[test]
+fn a_scheme_of_another_form_is_told_in_its_own_words() {
+    let series = "  - [feed.line, one.s1]\n  - [one.s2, other.s1]\n  - [other.s2, light.center]\n  - [feed.neutral, light.shell]\n";
+    let both = "  - [feed.line, one.a1]\n  - [one.b1, light.center]\n  - [feed.neutral, one.a2]\n  - [one.b2, light.shell]\n";
+    let single = scheme("double-pole", both, "").replace("  - {as: other, kinds: [double-pole]}\n", "");
+    let outlet = |name: &str, kind: &str, screws: [&str; 2], white: &str| {
+        let [from, to] = screws;
+        format!(
+            "  - name: {name}\n    kind: switch\n    opened: true\n    cables: [{{tag: a, wires: [black, white]}}, \
+             {{tag: b, wires: [black, white]}}]\n    devices: [{{name: switch, kind: {kind}}}]\n    joints: \
+             [[a.black, switch.{from}], [switch.{to}, b.black], {white}]\n"
+        )
+    };
+    let through = "[a.white, b.white]";
+    let two = ["one", "other"].map(|name| outlet(name, "single-pole", ["s1", "s2"], through)).concat();
+    let one = outlet("one", "double-pole", ["a1", "b1"], "[a.white, switch.a2], [switch.b2, b.white]");
+    for (text, boxes) in [(scheme("single-pole", series, ""), two), (single, one)] {
+        let mut knowledge = packs::embedded().unwrap();
+        knowledge.schemes.push(yaml::pack("tried.yaml", &text).unwrap());
+        let job = format!(
+            "lath: 1\nhouse: {{region: us, supply: 120, feeds: [{{name: \"1\"}}]}}\nboxes:\n{boxes}  - {{name: l, kind: \
+             light, opened: false, devices: [{{name: light, kind: light, lamp: incandescent}}]}}\n"
+        );
+        let call = files::parse_str("series", &job).unwrap().call;
+        let found = lath::verdict::reach(&call, &knowledge, Options::default()).arrangement.unwrap();
+        assert_eq!(found.scheme, "tried", "{}", found.text);
+        assert!(found.text.contains("It is tried."), "{}", found.text);
+        assert!(
+            !["traveler", "common", "load from there"].iter().any(|word| found.text.contains(word)),
+            "{}",
+            found.text
+        );
     }
 }
