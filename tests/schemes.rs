@@ -227,6 +227,15 @@ fn a_light_that_no_switch_controls_is_refused() {
 }
 
 #[test]
+fn a_light_that_never_burns_is_refused() {
+    // Both poles on the far side of one double-pole switch: it trips when on, and is dark when off.
+    let nets = "  - [feed.line, one.a1]\n  - [feed.neutral, one.b1]\n  - [one.a2, light.center]\n  - [one.b2, light.shell]\n";
+    let text = scheme("double-pole", nets, "caution: It trips when it is on.\n");
+    let wrong = checked(&text.replace("  - {as: other, kinds: [double-pole]}\n", "")).unwrap_err();
+    assert!(wrong.contains("nets: the light never burns; found \"lit in no position\""), "{wrong}");
+}
+
+#[test]
 fn what_cannot_be_so_is_named_with_its_line() {
     let good = shipped("conventional");
     assert!(checked(good).is_ok());
