@@ -271,7 +271,38 @@ fn what_cannot_be_so_is_named_with_its_line() {
         ("weight: 0.9", "weight: -1", 6, "weight: the figure cannot be so; found \"-1\""),
         ("scheme: conventional", "scheme: other", 1, "scheme: the file is called otherwise"),
         ("nets:\n", many.as_str(), 8, "switches: the chain has too many places; found \"7\""),
-        ("repeat: true", "repeats: true", 9, "unknown field `repeats`"),
+        ("first.common]", "first.q9]", 12, "nets[0]: there is no such screw; found \"q9\""),
+        (
+            "feed.neutral",
+            "other.neutral",
+            14,
+            "this is no point; found \"other.neutral\"; write feed.line, feed.neutral",
+        ),
+        ("in: [t1, t2]", "in: [t1, q9]", 10, "there is no such screw; found \"q9\""),
+        (
+            "weight: 0.9",
+            "weight: often",
+            6,
+            "weight: a number belongs here; found \"often\"; write a plain number",
+        ),
+        ("weight: 0.9", "weight:", 6, "weight: a number belongs here; found \"nothing\""),
+        ("weight: 0.9", "weight: 0.9\nweight: 1", 7, "the same key stands twice; found \"weight\""),
+        ("weight: 0.9\n", "", 1, "the field weight is missing; write weight: and its value as well"),
+        ("repeat: true", "repeat: 2", 9, "true or false belongs here; found \"2\"; write true or false"),
+        ("kinds: [four-way, switch]", "kinds: four-way", 9, "a list belongs here; found \"four-way\""),
+        (
+            "[four-way, switch]",
+            "[four-wax, switch]",
+            9,
+            "there is no such word; found \"four-wax\"; write four-way",
+        ),
+        ("scheme: conventional", "lath: 1\nscheme: conventional", 1, "this is a job file and no pack"),
+        (
+            "repeat: true",
+            "repeats: true",
+            9,
+            "there is no such field; found \"repeats\"; write repeat, or take it out",
+        ),
     ];
     for (from, to, line, told) in cases {
         assert!(good.contains(from), "{from}");
