@@ -186,3 +186,17 @@ fn handbook_diagrams_come_out_as_their_text_says() {
         (job, with)
     }));
 }
+
+/// The survey alone may say what a wire is for; then no reading does.
+#[test]
+fn nothing_rests_on_a_reading_that_nobody_took() {
+    let knowledge = packs::embedded().unwrap();
+    for job in jobs("examples") {
+        let mut call = files::load(&job).unwrap().call;
+        call.readings.clear();
+        let verdict = verdict::reach(&call, &knowledge, Options::default());
+        let named: Vec<&String> =
+            verdict.wires.iter().filter(|wire| !wire.because.is_empty()).map(|wire| &wire.wire).collect();
+        assert!(named.is_empty(), "{}: {named:?}", job.display());
+    }
+}

@@ -15,7 +15,7 @@
 )]
 
 use lath::call::LampState;
-use lath::files::{self, packs};
+use lath::files::{self, packs, yaml};
 use lath::house::{House, Terminal};
 use lath::practice::proof::{Control, Proof, Shown};
 use lath::predict::{Scene, Setup, watch};
@@ -227,6 +227,15 @@ fn a_light_that_no_switch_controls_is_refused() {
 }
 
 #[test]
+fn a_light_that_never_burns_is_refused() {
+    // Both poles on the far side of one double-pole switch: it trips when on, and is dark when off.
+    let nets = "  - [feed.line, one.a1]\n  - [feed.neutral, one.b1]\n  - [one.a2, light.center]\n  - [one.b2, light.shell]\n";
+    let text = scheme("double-pole", nets, "caution: It trips when it is on.\n");
+    let wrong = checked(&text.replace("  - {as: other, kinds: [double-pole]}\n", "")).unwrap_err();
+    assert!(wrong.contains("nets: the light never burns; found \"lit in no position\""), "{wrong}");
+}
+
+#[test]
 fn what_cannot_be_so_is_named_with_its_line() {
     let good = shipped("conventional");
     assert!(checked(good).is_ok());
@@ -262,12 +271,80 @@ fn what_cannot_be_so_is_named_with_its_line() {
         ("weight: 0.9", "weight: -1", 6, "weight: the figure cannot be so; found \"-1\""),
         ("scheme: conventional", "scheme: other", 1, "scheme: the file is called otherwise"),
         ("nets:\n", many.as_str(), 8, "switches: the chain has too many places; found \"7\""),
-        ("repeat: true", "repeats: true", 9, "unknown field `repeats`"),
+        ("first.common]", "first.q9]", 12, "nets[0]: there is no such screw; found \"q9\""),
+        (
+            "feed.neutral",
+            "other.neutral",
+            14,
+            "this is no point; found \"other.neutral\"; write feed.line, feed.neutral",
+        ),
+        ("in: [t1, t2]", "in: [t1, q9]", 10, "there is no such screw; found \"q9\""),
+        (
+            "weight: 0.9",
+            "weight: often",
+            6,
+            "weight: a number belongs here; found \"often\"; write a plain number",
+        ),
+        ("weight: 0.9", "weight:", 6, "weight: a number belongs here; found \"nothing\""),
+        ("weight: 0.9", "weight: 0.9\nweight: 1", 7, "the same key stands twice; found \"weight\""),
+        ("weight: 0.9\n", "", 1, "the field weight is missing; write weight: and its value as well"),
+        ("repeat: true", "repeat: 2", 9, "true or false belongs here; found \"2\"; write true or false"),
+        ("kinds: [four-way, switch]", "kinds: four-way", 9, "a list belongs here; found \"four-way\""),
+        (
+            "[four-way, switch]",
+            "[four-wax, switch]",
+            9,
+            "there is no such word; found \"four-wax\"; write four-way",
+        ),
+        ("scheme: conventional", "lath: 1\nscheme: conventional", 1, "this is a job file and no pack"),
+        (
+            "repeat: true",
+            "repeats: true",
+            9,
+            "there is no such field; found \"repeats\"; write repeat, or take it out",
+        ),
     ];
     for (from, to, line, told) in cases {
         assert!(good.contains(from), "{from}");
         let wrong = packs::check("conventional.yaml", &good.replacen(from, to, 1)).unwrap_err();
         let found = wrong.iter().any(|complaint| complaint.line == line && complaint.what.contains(told));
         assert!(found, "{to}: {wrong:?}");
+    }
+}
+
+/// A scheme that is nothing but a file is told in the words of its file: two single-pole switches one after the other
+/// have no commons and no travelers.
+#[test]
+fn a_scheme_of_another_form_is_told_in_its_own_words() {
+    let series = "  - [feed.line, one.s1]\n  - [one.s2, other.s1]\n  - [other.s2, light.center]\n  - [feed.neutral, light.shell]\n";
+    let both = "  - [feed.line, one.a1]\n  - [one.b1, light.center]\n  - [feed.neutral, one.a2]\n  - [one.b2, light.shell]\n";
+    let single = scheme("double-pole", both, "").replace("  - {as: other, kinds: [double-pole]}\n", "");
+    let outlet = |name: &str, kind: &str, screws: [&str; 2], white: &str| {
+        let [from, to] = screws;
+        format!(
+            "  - name: {name}\n    kind: switch\n    opened: true\n    cables: [{{tag: a, wires: [black, white]}}, \
+             {{tag: b, wires: [black, white]}}]\n    devices: [{{name: switch, kind: {kind}}}]\n    joints: \
+             [[a.black, switch.{from}], [switch.{to}, b.black], {white}]\n"
+        )
+    };
+    let through = "[a.white, b.white]";
+    let two = ["one", "other"].map(|name| outlet(name, "single-pole", ["s1", "s2"], through)).concat();
+    let one = outlet("one", "double-pole", ["a1", "b1"], "[a.white, switch.a2], [switch.b2, b.white]");
+    for (text, boxes) in [(scheme("single-pole", series, ""), two), (single, one)] {
+        let mut knowledge = packs::embedded().unwrap();
+        knowledge.schemes.push(yaml::pack("tried.yaml", &text).unwrap());
+        let job = format!(
+            "lath: 1\nhouse: {{region: us, supply: 120, feeds: [{{name: \"1\"}}]}}\nboxes:\n{boxes}  - {{name: l, kind: \
+             light, opened: false, devices: [{{name: light, kind: light, lamp: incandescent}}]}}\n"
+        );
+        let call = files::parse_str("series", &job).unwrap().call;
+        let found = lath::verdict::reach(&call, &knowledge, Options::default()).arrangement.unwrap();
+        assert_eq!(found.scheme, "tried", "{}", found.text);
+        assert!(found.text.contains("It is tried."), "{}", found.text);
+        assert!(
+            !["traveler", "common", "load from there"].iter().any(|word| found.text.contains(word)),
+            "{}",
+            found.text
+        );
     }
 }

@@ -676,7 +676,7 @@ fn the_cautions_pack_is_whole_or_refused() {
         assert!(pack.sentence(caution).ends_with('.'), "{caution:?}");
     }
     let missing = yaml::pack::<Cautions>("some.yaml", "ladder: Mind the ladder.").expect_err("not whole");
-    assert!(missing.contains("some.yaml") && missing.contains("LiveUntilProven"), "{missing}");
+    assert!(missing.contains("some.yaml") && missing.contains("live-until-proven"), "{missing}");
     let unknown = format!("{}\nno-such-caution: x\n", Cautions::TEXT);
     assert!(yaml::pack::<Cautions>("some.yaml", &unknown).is_err());
 }

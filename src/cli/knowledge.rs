@@ -4,7 +4,7 @@ use super::Screen;
 use super::exit::{Exit, Trouble};
 use crate::conditions::defects_untold;
 use crate::files::packs;
-use crate::files::{self, Failure};
+use crate::files::{self, Complaint, Failure};
 use crate::show;
 use crate::show::palette::Tone;
 use std::path::PathBuf;
@@ -28,7 +28,8 @@ enum What {
     },
     /// Check pack files; without one, those that are compiled in. A scheme is thrown through every position.
     Check {
-        /// Pack files. One that is called as one of those compiled in is checked in its place.
+        /// Pack files. One that is called as one of those compiled in is checked in its place; conditions may name
+        /// schemes and observations of the others given.
         files: Vec<PathBuf>,
     },
 }
@@ -87,9 +88,10 @@ fn check(paths: &[PathBuf], screen: &mut Screen) -> Result<Exit, Trouble> {
         let read = paths.iter().map(|path| Ok((path.display().to_string(), files::text(path)?)));
         read.collect::<Result<_, Failure>>()?
     };
-    let mut wrong = Vec::new();
+    let given: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+    let mut wrong: Vec<Complaint> = Vec::new();
     for (name, text) in &texts {
-        match packs::check(name, text) {
+        match packs::check_beside(name, text, &given) {
             Ok(checked) => {
                 let good = screen.out_palette.paint(Tone::Good, "ok");
                 let does = match checked.proofs.as_slice() {
@@ -98,7 +100,11 @@ fn check(paths: &[PathBuf], screen: &mut Screen) -> Result<Exit, Trouble> {
                 };
                 writeln!(screen.out, "{name}: {good}: {}{does}", checked.kind.word())?;
             }
-            Err(complaints) => wrong.extend(complaints),
+            // What is wrong with a pack that is compiled in is found beside each of those given.
+            Err(complaints) => {
+                let new: Vec<Complaint> = complaints.into_iter().filter(|one| !wrong.contains(one)).collect();
+                wrong.extend(new);
+            }
         }
     }
     if !wrong.is_empty() {

@@ -73,7 +73,7 @@ enum Command {
     Check(check::Arguments),
     /// Replay a whole recorded call.
     Demo(demo::Arguments),
-    /// Try oneself on a simulated house.
+    /// Practise on a simulated house.
     Practice(practice::Arguments),
     /// List, show and check the knowledge packs.
     Knowledge(knowledge::Arguments),

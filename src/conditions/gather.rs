@@ -8,7 +8,7 @@ use super::pack::Pack;
 use super::ring;
 use crate::call::job::Field;
 use crate::call::{Ask, Call, InstrumentKind, Reading, Seen};
-use crate::house::{BoxId, DeviceId, EndId, House, Joint, LocalPoint, Point, WireId};
+use crate::house::{BoxId, COLOURS, DeviceId, EndId, House, Joint, LocalPoint, Point, WireId};
 use crate::verdict::{Landing, State, Verdict, WireFound};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -415,10 +415,9 @@ fn goes_to(far: &str) -> &'static str {
 
 /// A colour without its number; what is none of the words is `another`.
 fn colour(word: &str) -> &'static str {
-    const KNOWN: [&str; 10] =
-        ["black", "white", "red", "blue", "brown", "yellow", "green", "gray", "grey", "bare"];
     let base = word.trim_end_matches(|letter: char| letter.is_ascii_digit());
-    KNOWN.into_iter().find(|known| *known == base).unwrap_or(if base == "w" { "untold" } else { "another" })
+    let other = if base == "w" { "untold" } else { "another" };
+    COLOURS.into_iter().find(|known| *known == base).unwrap_or(other)
 }
 
 /// A figure as it is written on a box: as many places as it takes, two at most.

@@ -428,6 +428,12 @@ fn number_test(node: &Node, at: &Path, out: &mut Vec<Problem>) -> Option<Test> {
         let fields = Fields::open(node, at, &["from", "to"], out)?;
         let from: Option<f64> = fields.take("from", out)?;
         let to: Option<f64> = fields.take("to", out)?;
+        if let (Some(least), Some(most)) = (from, to)
+            && least > most
+        {
+            let what = "nothing lies in this range";
+            out.push(Problem::new(at.clone(), what, node.excerpt(), "the smaller figure under from"));
+        }
         return Some(Test::Range { from, to });
     }
     let value = f64::read(node, at, out)?;

@@ -2,6 +2,7 @@
 
 use super::{Complaint, packs, yaml};
 use crate::conditions::{self, Misread, Pack};
+use std::collections::BTreeSet;
 
 /// Parses the packs of conditions that are compiled in. An error is a fault in a pack and names it.
 pub fn embedded() -> Result<Pack, String> {
@@ -16,6 +17,17 @@ pub fn embedded() -> Result<Pack, String> {
 /// # Errors
 /// Everything that is wrong with them, each with its file and line.
 pub fn read<S: AsRef<str>>(files: &[(S, S)]) -> Result<Pack, Vec<Complaint>> {
+    read_with(files, std::iter::empty())
+}
+
+/// The same where rules may name other schemes beside those that are compiled in.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_with<'a, S: AsRef<str>>(
+    files: &[(S, S)],
+    schemes: impl Iterator<Item = &'a str>,
+) -> Result<Pack, Vec<Complaint>> {
     let mut nodes = Vec::new();
     let mut wrong = Vec::new();
     for (name, text) in files {
@@ -31,7 +43,9 @@ pub fn read<S: AsRef<str>>(files: &[(S, S)]) -> Result<Pack, Vec<Complaint>> {
     if !wrong.is_empty() {
         return Err(wrong);
     }
-    let schemes = packs::scheme_names().map(str::to_owned).collect();
+    let schemes: BTreeSet<String> =
+        packs::scheme_names().map(str::to_owned).chain(schemes.map(str::to_owned)).collect();
+    let schemes = schemes.into_iter().collect();
     conditions::read(&nodes, schemes).map_err(|misread| {
         let complaint = |Misread { file, problem }: Misread| {
             let (name, text) =

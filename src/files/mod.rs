@@ -35,7 +35,7 @@ pub enum Failure {
     #[error("{0}: is there already, and is not written over; write another name")]
     Exists(String),
     /// The disk said no.
-    #[error("{name}: cannot be read: {source}; write the name of a job file that exists and may be read")]
+    #[error("{name}: cannot be read: {source}; write the name of a file that exists and may be read")]
     Read {
         /// The file.
         name: String,

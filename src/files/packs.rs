@@ -1,8 +1,8 @@
 //! The packs that are compiled in.
 
 use super::{Complaint, conditions, yaml};
-use crate::call::job::{Path, Problem, any_of};
-use crate::knowledge::{Attachment, Cautions, Defects, Effort, Habits, Instruments, Knowledge, Scheme};
+use crate::call::job::{Node, Path, Problem, any_of, read_node};
+use crate::knowledge::{Attachment, Cautions, Defects, Habits, Instruments, Knowledge, Prices, Scheme};
 use crate::practice::proof::{self, Proof};
 use serde::de::DeserializeOwned;
 
@@ -105,15 +105,26 @@ impl From<Kind> for Checked {
 /// # Errors
 /// Everything that is wrong with it.
 pub fn check(name: &str, text: &str) -> Result<Checked, Vec<Complaint>> {
+    check_beside(name, text, &[(name, text)])
+}
+
+/// The same for one of some files that are given together: a condition may name a scheme or an observation that is in
+/// another of them. What is wrong with the others is not said.
+///
+/// # Errors
+/// As [`check`].
+pub fn check_beside(name: &str, text: &str, given: &[(&str, &str)]) -> Result<Checked, Vec<Complaint>> {
     let file = File { name, text };
-    let node = yaml::parse(text).map_err(|error| {
-        vec![file.complaint(error.line, format!("{}; write {}", error.what, error.instead))]
-    })?;
-    let Some((_, kind)) = SIGNS.iter().find(|(key, _)| node.get(key).is_some()) else {
-        let keys: Vec<&str> = SIGNS.iter().map(|(key, _)| *key).collect();
-        let what = format!("this is no pack; write one of {} at its top", any_of(keys));
-        return Err(vec![file.complaint(1, what)]);
-    };
+    if yaml::is_empty(text) {
+        return Err(vec![file.no_pack("the file is empty")]);
+    }
+    let node = yaml::parse(text).map_err(|error| vec![file.told(error)])?;
+    if node.get("lath").is_some() {
+        let what = "this is a job file and no pack; write `lath check` before its name";
+        return Err(vec![file.complaint(1, what.to_owned())]);
+    }
+    let Some(kind) = kind(&node) else { return Err(vec![file.no_pack("this is no pack")]) };
+    file.sound(read_node::<Node>(&node).err().unwrap_or_default())?;
     let problems = match kind {
         Kind::Scheme => return file.scheme(),
         Kind::Attachment => {
@@ -123,27 +134,32 @@ pub fn check(name: &str, text: &str) -> Result<Checked, Vec<Complaint>> {
         Kind::Defects => file.read::<Defects>()?.problems(),
         Kind::Habits => file.read::<Habits>()?.problems(),
         Kind::Instruments => file.read::<Instruments>()?.problems(),
-        Kind::Effort => file.read::<Effort>().map(|_| Vec::new())?,
+        Kind::Effort => file.read::<Prices>()?.problems(),
         Kind::Cautions => file.read::<Cautions>().map(|_| Vec::new())?,
-        Kind::Conditions => {
-            let other = |pack: &&(&str, &str)| base(pack.0) != base(name);
-            let mut files: Vec<(&str, &str)> = CONDITIONS.iter().filter(other).copied().collect();
-            files.push((name, text));
-            conditions::read(&files).map(|_| Vec::new())?
-        }
+        Kind::Conditions => file.conditions(given).map(|()| Vec::new())?,
     };
     file.sound(problems)?;
-    Ok(Checked::from(*kind))
+    Ok(Checked::from(kind))
+}
+
+/// What a pack file is about, by a key at its top.
+fn kind(node: &Node) -> Option<Kind> {
+    SIGNS.iter().find(|(key, _)| node.get(key).is_some()).map(|(_, kind)| *kind)
+}
+
+/// The schemes that are compiled in: a file is named as its scheme.
+pub(super) fn scheme_names() -> impl Iterator<Item = &'static str> {
+    SCHEMES.iter().map(|(name, _)| stem(name))
 }
 
 /// A file's name without its folders.
-/// The schemes that are compiled in: a file is named as its scheme.
-pub(super) fn scheme_names() -> impl Iterator<Item = &'static str> {
-    SCHEMES.iter().map(|(name, _)| base(name).trim_end_matches(".yaml"))
-}
-
 fn base(name: &str) -> &str {
     name.rsplit(['/', '\\']).next().unwrap_or(name)
+}
+
+/// The same without its ending.
+fn stem(name: &str) -> &str {
+    base(name).trim_end_matches(".yaml")
 }
 
 /// The text of a pack, and what people know it by.
@@ -159,11 +175,39 @@ impl File<'_> {
 
     /// The pack as its type.
     fn read<T: DeserializeOwned>(&self) -> Result<T, Vec<Complaint>> {
-        // The library's own words name the line.
-        yaml::pack(self.name, self.text).map_err(|what| {
-            let told = what.strip_prefix(&format!("{}: ", self.name)).unwrap_or(&what);
-            vec![self.complaint(line_in(told), told.to_owned())]
-        })
+        yaml::typed(self.text).map_err(|error| vec![self.told(error)])
+    }
+
+    fn told(&self, error: yaml::Syntax) -> Complaint {
+        self.complaint(error.line, format!("{}; write {}", error.what, error.instead))
+    }
+
+    fn no_pack(&self, what: &str) -> Complaint {
+        let keys = any_of(SIGNS.iter().map(|(key, _)| *key));
+        self.complaint(1, format!("{what}; write one of {keys} at its top"))
+    }
+
+    /// Conditions look their words up in all packs together: those that are compiled in and those that are given.
+    fn conditions(&self, given: &[(&str, &str)]) -> Result<(), Vec<Complaint>> {
+        let kinds: Vec<Option<Kind>> =
+            given.iter().map(|(_, text)| yaml::parse(text).ok().and_then(|node| kind(&node))).collect();
+        let of = |kind: Kind| {
+            let pairs = given.iter().zip(&kinds);
+            pairs.filter(move |(_, found)| **found == Some(kind)).map(|(pack, _)| *pack)
+        };
+        let replaced = |name: &str| of(Kind::Conditions).any(|(other, _)| base(other) == base(name));
+        let mut files: Vec<(&str, &str)> =
+            CONDITIONS.iter().filter(|(name, _)| !replaced(name)).copied().collect();
+        files.extend(of(Kind::Conditions));
+        let schemes = of(Kind::Scheme).map(|(name, _)| stem(name));
+        let own = |complaint: &Complaint| {
+            complaint.name == self.name || given.iter().all(|(other, _)| *other != complaint.name)
+        };
+        let wrong: Vec<Complaint> = match conditions::read_with(&files, schemes) {
+            Ok(_) => Vec::new(),
+            Err(wrong) => wrong.into_iter().filter(own).collect(),
+        };
+        if wrong.is_empty() { Ok(()) } else { Err(wrong) }
     }
 
     /// Problems as complaints, each with its line.
@@ -175,7 +219,7 @@ impl File<'_> {
 
     /// A pack that has a file of its own is called as that file.
     fn misnamed(&self, key: &str, found: &str) -> Vec<Problem> {
-        let stem = base(self.name).trim_end_matches(".yaml");
+        let stem = stem(self.name);
         let wrong = (found != stem).then(|| {
             let what = "the file is called otherwise";
             Problem::new(Path::top().key(key), what, found, format!("{stem}, or rename the file"))
@@ -191,13 +235,6 @@ impl File<'_> {
         self.sound(proof::problems(&scheme, &proofs))?;
         Ok(Checked { kind: Kind::Scheme, proofs })
     }
-}
-
-/// The line that a message of the library names; the first where it names none.
-fn line_in(message: &str) -> usize {
-    let after = message.rsplit_once("at line ").map_or("", |(_, after)| after);
-    let digits: String = after.chars().take_while(char::is_ascii_digit).collect();
-    digits.parse().unwrap_or(1)
 }
 
 /// Parses the packs that are compiled in. An error is a fault in a pack and names it.

@@ -4,7 +4,7 @@
 //! value, but it gives one for every error: [`locate`] therefore walks the text once more, down to the place that
 //! is looked for, and refuses it there.
 
-use crate::call::job::{Node, Path, Spot, Step};
+use crate::call::job::{Node, Path, Spot, Step, any_of, likely};
 use serde::de::{self, DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use std::fmt;
 
@@ -24,7 +24,7 @@ pub struct Syntax {
 /// # Errors
 /// Whatever is not YAML, with its line.
 pub fn parse(text: &str) -> Result<Node, Syntax> {
-    if text.lines().all(|line| line.trim().is_empty() || line.trim_start().starts_with('#')) {
+    if is_empty(text) {
         return Err(Syntax {
             line: 1,
             what: "the file is empty".to_owned(),
@@ -39,13 +39,78 @@ pub fn parse(text: &str) -> Result<Node, Syntax> {
     Ok(node)
 }
 
+/// Whether nothing but comments is in it.
+pub fn is_empty(text: &str) -> bool {
+    text.lines().all(|line| line.trim().is_empty() || line.trim_start().starts_with('#'))
+}
+
 /// Reads the text of a pack, known to people as `name`, into a type.
 ///
 /// # Errors
 /// Whatever is not YAML or not such a pack, with the pack's name and, where it is known, the line.
 pub fn pack<T: de::DeserializeOwned>(name: &str, text: &str) -> Result<T, String> {
-    serde_yaml::from_str(text).map_err(|error| format!("{name}: {error}"))
+    typed(text).map_err(|Syntax { line, what, instead }| format!("{name}:{line}: {what}; write {instead}"))
 }
+
+/// Reads the text of a pack into a type.
+///
+/// # Errors
+/// Whatever is not YAML or not such a pack, in words for the person who edits it.
+pub fn typed<T: de::DeserializeOwned>(text: &str) -> Result<T, Syntax> {
+    serde_yaml::from_str(text).map_err(|error| unfit(&error))
+}
+
+/// A value that does not fit the type of its pack. The library names the type as programs do, and the place twice.
+fn unfit(error: &serde_yaml::Error) -> Syntax {
+    let line = error.location().map_or(1, |place| place.line());
+    let told = error.to_string();
+    let told = told.rsplit_once(" at line ").map_or(told.as_str(), |(told, _)| told);
+    let words: Vec<&str> = told.split('`').skip(1).step_by(2).collect();
+    let named = |sign: &str| told.split_once(sign).map(|(place, _)| place);
+    let (known, found) = (words.get(1..).unwrap_or_default(), words.first().copied().unwrap_or_default());
+    let (place, what, instead) = if let Some(place) = named("unknown field `") {
+        (
+            place,
+            format!("there is no such field; found \"{found}\""),
+            format!("{}, or take it out", near(found, known)),
+        )
+    } else if let Some(place) = named("unknown variant `") {
+        (place, format!("there is no such word; found \"{found}\""), near(found, known))
+    } else if let Some(place) = named("missing field `") {
+        (place, format!("the field {found} is missing"), format!("{found}: and its value as well"))
+    } else if let Some((place, rest)) = told.split_once("invalid type: ") {
+        let (found, wanted) = rest.split_once(", expected ").unwrap_or((rest, ""));
+        let found = match found.split(['"', '`']).nth(1).unwrap_or(found) {
+            "unit value" => "nothing",
+            "sequence" => "a list",
+            found => found,
+        };
+        let form = FORMS.iter().find(|(sign, ..)| wanted.starts_with(sign));
+        let (what, instead) = form.map_or((wanted, wanted), |(_, what, instead)| (*what, *instead));
+        (place, format!("{what} belongs here; found \"{found}\""), instead.to_owned())
+    } else if let Some((what, instead)) = told.split_once("; write ") {
+        ("", what.to_owned(), instead.to_owned())
+    } else {
+        ("", told.to_owned(), "what the packs that are compiled in have there".to_owned())
+    };
+    Syntax { line, what: format!("{place}{what}"), instead }
+}
+
+/// The word that was meant, or all that there are.
+fn near(found: &str, known: &[&str]) -> String {
+    likely(found, known.iter().copied()).map_or_else(|| any_of(known), str::to_owned)
+}
+
+/// What the library wants, what a person calls it, and what to write.
+const FORMS: &[(&str, &str, &str)] = &[
+    ("f64", "a number", "a plain number, as 0.3"),
+    ("u", "a whole number", "a plain whole number"),
+    ("a boolean", "true or false", "true or false"),
+    ("a sequence", "a list", "a list in square brackets"),
+    ("a string", "a text", "a text, in quotation marks where it looks like something else"),
+    ("a map", "a map of fields", "the fields below it, each with its value"),
+    ("struct", "a map of fields", "the fields below it, each with its value"),
+];
 
 /// The line of a place, from 1; the nearest place above it where the text has no such place.
 pub fn locate(text: &str, spot: &Spot) -> usize {
@@ -75,7 +140,7 @@ fn syntax(text: &str, error: &serde_yaml::Error) -> Syntax {
         return Syntax {
             line: second.next().map_or(line, |(i, _)| i + 1),
             what: "the file holds more than one document".to_owned(),
-            instead: "one job a file, without a second ---".to_owned(),
+            instead: "one job a file, or one pack, without a second ---".to_owned(),
         };
     }
     if let Some((_, what, instead)) = KNOWN.iter().find(|(sign, ..)| told.contains(sign)) {

@@ -13,6 +13,6 @@ pub use device::{DeviceKind, LampKind, Positions, Terminal};
 pub use place::{BoxId, BoxKind, DeviceId, EndId, FeedId, Place, Reach};
 pub use role::Role;
 pub use survey::{
-    Apart, Cable, Device, Feed, FeedKind, Goal, Grounds, House, Joint, LocalPoint, Metal, OutletBox, Point,
-    Sheath, WireId,
+    Apart, COLOURS, Cable, Device, Feed, FeedKind, Goal, Grounds, House, Joint, LocalPoint, Metal, OutletBox,
+    Point, Sheath, WireId,
 };

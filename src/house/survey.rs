@@ -77,6 +77,10 @@ pub enum Metal {
     Aluminum,
 }
 
+/// The colours that rules and habits know by name. A wire may be written down in any other.
+pub const COLOURS: [&str; 10] =
+    ["black", "white", "red", "blue", "brown", "yellow", "green", "gray", "grey", "bare"];
+
 /// A cable end seen at an opened box.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Cable {

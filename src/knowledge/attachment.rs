@@ -1,6 +1,6 @@
 //! What else hangs on the cables of a scheme: a further light, a receptacle.
 
-use super::scheme::{SlotPoint, nets};
+use super::scheme::SlotPoint;
 use crate::house::DeviceKind;
 use serde::Deserialize;
 
@@ -23,7 +23,6 @@ pub struct Attachment {
     pub weight: f64,
     /// What is joined: `self.TERMINAL` to `feed.line`, `feed.neutral`, or to the `light.center` or `light.shell` of the
     /// scheme.
-    #[serde(deserialize_with = "nets")]
     pub nets: Vec<Vec<SlotPoint>>,
 }
 

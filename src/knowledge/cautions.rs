@@ -208,15 +208,15 @@ impl TryFrom<BTreeMap<Caution, String>> for Cautions {
     type Error = String;
 
     fn try_from(sentences: BTreeMap<Caution, String>) -> Result<Self, String> {
-        let missing: Vec<String> = Caution::ALL
+        let missing: Vec<&str> = Caution::ALL
             .iter()
             .filter(|c| sentences.get(c).is_none_or(|s| s.trim().is_empty()))
-            .map(|c| format!("{c:?}"))
+            .map(|c| c.word())
             .collect();
         if missing.is_empty() {
             Ok(Cautions { sentences })
         } else {
-            Err(format!("no sentence for {}", missing.join(", ")))
+            Err(format!("a sentence is missing; write one for {}", missing.join(", ")))
         }
     }
 }

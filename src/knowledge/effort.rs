@@ -1,5 +1,6 @@
 //! What work costs, in minutes, and what is held against it beside time.
 
+use crate::call::job::{Path, Problem};
 use serde::Deserialize;
 
 /// Minutes on the way.
@@ -96,18 +97,17 @@ pub struct Effort {
 /// Prices as written, before they are checked.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Prices {
+pub struct Prices {
     travel: Travel,
     work: Work,
     factor: Factors,
     penalty: Penalties,
 }
 
-impl TryFrom<Prices> for Effort {
-    type Error = String;
-
-    fn try_from(prices: Prices) -> Result<Effort, String> {
-        let Prices { travel, work, factor, penalty } = prices;
+impl Prices {
+    /// What is no price.
+    pub fn problems(&self) -> Vec<Problem> {
+        let Prices { travel, work, factor, penalty } = self;
         // What costs nothing would be asked for ever.
         let above: [(&str, f64); 6] = [
             ("travel.box", travel.outlet),
@@ -117,7 +117,7 @@ impl TryFrom<Prices> for Effort {
             ("work.flip", work.flip),
             ("work.open", work.open),
         ];
-        let least: [(&str, f64); 20] = [
+        let least: [(&str, f64); 18] = [
             ("travel.floor", travel.floor),
             ("travel.steps", travel.steps),
             ("travel.ladder", travel.ladder),
@@ -130,8 +130,6 @@ impl TryFrom<Prices> for Effort {
             ("work.lead", work.lead),
             ("work.prove", work.prove),
             ("work.reference", work.reference),
-            ("factor.live", factor.live - 1.0),
-            ("factor.live-on-ladder", factor.live_on_ladder - 1.0),
             ("penalty.live", penalty.live),
             ("penalty.live-on-ladder", penalty.live_on_ladder),
             ("penalty.steps", penalty.steps),
@@ -139,11 +137,36 @@ impl TryFrom<Prices> for Effort {
             ("penalty.old-insulation", penalty.old_insulation),
             ("penalty.neutral", penalty.neutral),
         ];
-        let free = above.iter().find(|(_, minutes)| !(minutes.is_finite() && *minutes > 0.0));
-        let under = least.iter().find(|(_, minutes)| !(minutes.is_finite() && *minutes >= 0.0));
-        match free.or(under) {
-            Some((name, _)) => Err(format!("{name} is no price: minutes above 0, factors of 1 or more")),
-            None => Ok(Effort { travel, work, factor, penalty }),
+        let factors: [(&str, f64); 2] =
+            [("factor.live", factor.live), ("factor.live-on-ladder", factor.live_on_ladder)];
+        let mut problems = Vec::new();
+        let mut wrong = |name: &str, value: f64, fits: bool, instead: &str| {
+            if !(value.is_finite() && fits) {
+                let path = name.split('.').fold(Path::top(), |path, key| path.key(key));
+                problems.push(Problem::new(path, "this is no price", value.to_string(), instead));
+            }
+        };
+        for (name, value) in above {
+            wrong(name, value, value > 0.0, "minutes above 0: what costs nothing would be asked for ever");
         }
+        for (name, value) in least {
+            wrong(name, value, value >= 0.0, "minutes, 0 or more");
+        }
+        for (name, value) in factors {
+            wrong(name, value, value >= 1.0, "a factor of 1 or more");
+        }
+        problems
+    }
+}
+
+impl TryFrom<Prices> for Effort {
+    type Error = String;
+
+    fn try_from(prices: Prices) -> Result<Effort, String> {
+        if let Some(problem) = prices.problems().first() {
+            return Err(problem.to_string());
+        }
+        let Prices { travel, work, factor, penalty } = prices;
+        Ok(Effort { travel, work, factor, penalty })
     }
 }

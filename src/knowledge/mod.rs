@@ -13,7 +13,7 @@ mod sound;
 pub use attachment::Attachment;
 pub use cautions::{Caution, Cautions, Group};
 pub use defects::{DefectFacts, DefectName, Defects};
-pub use effort::{Effort, Factors, Penalties, Travel, Work};
+pub use effort::{Effort, Factors, Penalties, Prices, Travel, Work};
 pub use habits::{ColourHabit, Habits, PriorMass, RunHabits};
 pub use instruments::{ErrorRates, InstrumentFacts, Instruments};
 pub use scheme::{Pole, Scheme, Slot, SlotPoint};

@@ -1,5 +1,6 @@
 //! A scheme: a netlist over the terminals of an ordered chain of switches and the light.
 
+use crate::call::job::any_of;
 use crate::house::{DeviceKind, Terminal};
 use serde::Deserialize;
 
@@ -42,7 +43,8 @@ impl Pole {
 }
 
 /// A point that a scheme's net joins: a pole of the feed, a terminal of a switch by its slot, or of the light.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Eq, Debug, Deserialize)]
+#[serde(try_from = "String")]
 pub enum SlotPoint {
     /// `feed.line`, `feed.neutral`; of another circuit `other-feed.line`, `other-feed.neutral`.
     Feed(Pole),
@@ -98,38 +100,50 @@ pub struct Scheme {
     /// The chain.
     pub switches: Vec<Slot>,
     /// What is joined, besides the hops between neighbours in the chain.
-    #[serde(deserialize_with = "nets")]
     pub nets: Vec<Vec<SlotPoint>>,
 }
 
-fn terminals<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Vec<Terminal>, D::Error> {
-    let words = Vec::<String>::deserialize(from)?;
-    words.iter().map(|word| terminal(word).map_err(serde::de::Error::custom)).collect()
+/// A terminal as a pack writes it. Read one by one, so that what is none is refused in its own line.
+#[derive(Deserialize)]
+#[serde(try_from = "String")]
+struct Screw(Terminal);
+
+impl TryFrom<String> for Screw {
+    type Error = String;
+
+    fn try_from(word: String) -> Result<Screw, String> {
+        terminal(&word).map(Screw)
+    }
 }
 
-pub(super) fn nets<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Vec<Vec<SlotPoint>>, D::Error> {
-    let words = Vec::<Vec<String>>::deserialize(from)?;
-    let point = |word: &String| slot_point(word).map_err(serde::de::Error::custom);
-    words.iter().map(|net| net.iter().map(point).collect()).collect()
+fn terminals<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Vec<Terminal>, D::Error> {
+    Ok(Vec::<Screw>::deserialize(from)?.into_iter().map(|Screw(terminal)| terminal).collect())
 }
 
 fn terminal(word: &str) -> Result<Terminal, String> {
-    Terminal::from_word(word)
-        .ok_or_else(|| format!("`{word}` is no terminal; write for instance common, t1 or s1"))
+    Terminal::from_word(word).ok_or_else(|| {
+        format!("there is no such screw; found \"{word}\"; write for instance common, t1 or s1")
+    })
 }
 
-fn slot_point(word: &str) -> Result<SlotPoint, String> {
-    let (place, screw) = word
-        .split_once('.')
-        .ok_or_else(|| format!("`{word}` is no point; write PLACE.TERMINAL, as in first.common"))?;
-    if let Some(pole) = Pole::ALL.into_iter().find(|pole| pole.word() == word) {
-        return Ok(SlotPoint::Feed(pole));
-    }
-    match (place, screw) {
-        ("feed" | "other-feed", _) => Err(format!("`{word}`: a feed has line and neutral")),
-        ("light", _) => Ok(SlotPoint::Light(terminal(screw)?)),
-        ("self", _) => Ok(SlotPoint::Own(terminal(screw)?)),
-        _ => Ok(SlotPoint::Switch(place.to_owned(), terminal(screw)?)),
+impl TryFrom<String> for SlotPoint {
+    type Error = String;
+
+    fn try_from(word: String) -> Result<SlotPoint, String> {
+        let wrong = |instead: &str| format!("this is no point; found \"{word}\"; write {instead}");
+        let (place, screw) =
+            word.split_once('.').ok_or_else(|| wrong("a place, a dot and a screw, as in first.common"))?;
+        if let Some(pole) = Pole::ALL.into_iter().find(|pole| pole.word() == word) {
+            return Ok(SlotPoint::Feed(pole));
+        }
+        match (place, screw) {
+            ("feed" | "other-feed", _) | (_, "line" | "neutral") => {
+                Err(wrong(&any_of(Pole::ALL.map(Pole::word))))
+            }
+            ("light", _) => Ok(SlotPoint::Light(terminal(screw)?)),
+            ("self", _) => Ok(SlotPoint::Own(terminal(screw)?)),
+            _ => Ok(SlotPoint::Switch(place.to_owned(), terminal(screw)?)),
+        }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::{Attachment, Defects, Habits, Instruments, Pole, Scheme, Slot, SlotPoint};
 use crate::call::job::{Field, Path, Problem, any_of, likely};
-use crate::house::{DeviceKind, Role, Terminal};
+use crate::house::{COLOURS, DeviceKind, Role, Terminal};
 use crate::knowledge::DefectName;
 
 /// What the places of a chain may not be called, because nets call something else so.
@@ -102,6 +102,13 @@ impl SlotPoint {
     }
 }
 
+impl Slot {
+    /// Whether switches and nothing else can fill it, and the screws of one at least are known.
+    fn is_of_switches(&self) -> bool {
+        plain(&self.kinds).next().is_some() && self.kinds.iter().all(|kind| kind.is_switch())
+    }
+}
+
 impl Scheme {
     /// What cannot be so in it, before it is tried on devices.
     pub fn problems(&self) -> Vec<Problem> {
@@ -138,11 +145,12 @@ impl Scheme {
                 let what = "a second place of any number: nobody could tell where the first ends";
                 report.wrong(path.key("repeat"), what, "true", "repeat: true on one place only");
             }
-            if plain(&slot.kinds).next().is_none() || slot.kinds.iter().any(|kind| !kind.is_switch()) {
+            if !slot.is_of_switches() {
                 let found = listed(&slot.kinds);
                 let instead =
                     "kinds of switches, as [three-way, switch]; switch is one whose kind was not seen";
                 report.wrong(path.key("kinds"), "no switch of a known kind can stand there", found, instead);
+                continue;
             }
             for (key, list) in [("in", &slot.inward), ("out", &slot.outward)] {
                 let known = shared(&slot.kinds);
@@ -205,7 +213,8 @@ impl Scheme {
             }
             SlotPoint::Switch(place, terminal) => match self.switches.iter().find(|slot| slot.name == *place)
             {
-                Some(slot) if shared(&slot.kinds).contains(terminal) => {}
+                // Where no kind can stand there, that is said already.
+                Some(slot) if shared(&slot.kinds).contains(terminal) || !slot.is_of_switches() => {}
                 Some(slot) => {
                     let what = "not every kind there has that screw";
                     report.wrong(path, what, point.word(), screws(&shared(&slot.kinds)));
@@ -347,6 +356,10 @@ impl Habits {
         }
         for (colour, habit) in &self.colours {
             let path = Path::top().key("colours").key(colour);
+            // A colour may be any word; one that is nearly a usual one would be a habit of no wire.
+            if let (false, Some(near)) = (COLOURS.contains(&colour.as_str()), likely(colour, COLOURS)) {
+                report.0.push(Problem::new(path.clone(), "no colour is called so", colour, near).at_key(0));
+            }
             for (key, table) in
                 [("with-neutral", &habit.with_neutral), ("without-neutral", &habit.without_neutral)]
             {

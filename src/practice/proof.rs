@@ -251,7 +251,7 @@ fn outlet(name: &str, kind: BoxKind, device: DeviceKind) -> JobBox {
     seen
 }
 
-/// What is wrong with a scheme by what it does: its light is nobody's, it trips or leaves the light live and its caution
+/// What is wrong with a scheme by what it does: its light is nobody's or never burns, it trips or leaves the light live and its caution
 /// does not say so.
 pub fn problems(scheme: &Scheme, proofs: &[Proof]) -> Vec<Problem> {
     let nets = || Path::top().key("nets");
@@ -276,6 +276,9 @@ pub fn problems(scheme: &Scheme, proofs: &[Proof]) -> Vec<Problem> {
         let instead = "its screws into nets that lead to the light, or leave the place out of the chain";
         let path = Path::top().key("switches").index(place);
         problems.push(Problem::new(path, what, first.chain[at].0.clone(), instead));
+    } else if proofs.iter().any(|proof| proof.shown(Shown::Lit).is_empty()) {
+        let instead = "nets that lead from the line through the lamp to the neutral in some position";
+        problems.push(Problem::new(nets(), "the light never burns", "lit in no position", instead));
     }
     let path = || if scheme.caution.is_some() { Path::top().key("caution") } else { nets() };
     let said = scheme.caution.iter().chain(&scheme.refuse).map(|text| text.to_lowercase());

@@ -27,15 +27,18 @@ fn control(proofs: &[Proof]) -> String {
     if proofs.iter().all(|proof| switches(proof).iter().all(|control| *control == Control::Always)) {
         return "each controls the light in every position".to_owned();
     }
+    // What a switch has to say may depend on how many there are.
+    let several = proofs.iter().any(|proof| proof.chain.len() != proofs[0].chain.len());
     let mut said: Vec<String> = Vec::new();
     for proof in proofs {
+        let beside = if several { format!(" of {}", proof.chain.len()) } else { String::new() };
         for (at, control) in switches(proof).into_iter().enumerate() {
             let when = match control {
                 Control::Always => "in every position",
                 Control::Sometimes => "in some positions",
                 Control::Never => "in none",
             };
-            let part = format!("{} controls the light {when}", proof.chain[at].0);
+            let part = format!("{}{beside} controls the light {when}", proof.chain[at].0);
             if !said.contains(&part) {
                 said.push(part);
             }

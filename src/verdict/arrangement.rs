@@ -2,8 +2,8 @@
 
 use super::cables::{place_name, wirings};
 use super::{Arrangement, Case, FAINT, FeedFound, any_apart, roles, rounded};
-use crate::house::{DeviceId, Place, Role};
-use crate::knowledge::Pole;
+use crate::house::{DeviceId, Place, Role, Terminal};
+use crate::knowledge::{Pole, Scheme, Slot, SlotPoint};
 use crate::wiring::{Dest, Net, Wiring};
 use petgraph::graph::UnGraph;
 use std::collections::BTreeMap;
@@ -49,13 +49,13 @@ fn sentence(case: &Case, wiring: &Wiring) -> String {
     };
     let controls = netlist.chains.first().map_or(&[][..], |chain| &chain.controls);
     let light = controls.first().copied().or(house.lights().next()).map_or_else(String::new, box_of);
-    if netlist.order.len() == 1 && breaks_line(case, wiring, first) {
+    let scheme = case.knowledge.schemes.iter().find(|scheme| scheme.scheme == netlist.scheme);
+    if netlist.order.len() == 1 && breaks_line(case, wiring, first) && scheme.is_none_or(is_plain) {
         parts.push(format!(
             "line goes to the {} switch, and the load from there to the light at the {light}",
             box_of(first)
         ));
-    } else if !ties(case, wiring, first, last) {
-        let scheme = case.knowledge.schemes.iter().find(|scheme| scheme.scheme == netlist.scheme);
+    } else if !ties(case, wiring, first, last) || !scheme.is_none_or(goes_by_travelers) {
         let meant = scheme.map_or("", |scheme| scheme.sentence.trim_end_matches('.'));
         parts = vec![format!("{}. {meant}", parts.concat())];
     } else {
@@ -68,6 +68,25 @@ fn sentence(case: &Case, wiring: &Wiring) -> String {
     }
     let sentences = [format!("{}.", parts.join("; ")), others(case, wiring), neutral_sentence(case, wiring)];
     sentences.into_iter().filter(|sentence| !sentence.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+/// Whether a scheme has line, load and neutral, and nothing beside what its chain ties: that can be told box by box. Of
+/// any other scheme its pack has the words.
+fn is_plain(scheme: &Scheme) -> bool {
+    scheme.nets.len() == 3
+}
+
+/// Whether the line goes to one common, two travelers on, and the load from the other common.
+fn goes_by_travelers(scheme: &Scheme) -> bool {
+    let (Some(first), Some(last)) = (scheme.switches.first(), scheme.switches.last()) else { return false };
+    let joined = |slot: &Slot, to: SlotPoint| {
+        let common = SlotPoint::Switch(slot.name.clone(), Terminal::Common);
+        scheme.nets.iter().any(|net| net.contains(&common) && net.contains(&to))
+    };
+    is_plain(scheme)
+        && (first.outward.len(), last.inward.len()) == (2, 2)
+        && joined(first, SlotPoint::Feed(Pole::Line))
+        && joined(last, SlotPoint::Light(Terminal::Center))
 }
 
 /// Whether the line ends at the first switch and reaches the last by what ties them only.

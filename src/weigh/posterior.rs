@@ -54,7 +54,7 @@ pub struct Posterior {
     pub something_else: f64,
     /// Bound on the posterior mass of rows that were left.
     pub uncovered: f64,
-    /// Rows that lost, each with its prior weight and the reading that told most against it.
+    /// Rows that lost by a reading, each with its prior weight and the reading that told most against it.
     pub lost: Vec<Lost>,
 }
 
@@ -384,7 +384,9 @@ impl<'a> Weighing<'a> {
         });
         let weighed = weighed.into_iter().map(|(one, _)| one).collect();
         let kept = |row: &Row| row.done == self.order.len() && row.mass(top) / mass > HOLDS;
-        let lost = rows.iter().filter(|row| !kept(row)).map(|row| Lost {
+        // What was light before anything was read has lost to no reading.
+        let told_against = |row: &&Row| !kept(row) && row.worst.0 < 0.0;
+        let lost = rows.iter().filter(told_against).map(|row| Lost {
             row: row.row,
             prior: self.space.rows[row.row].weight(),
             by: row.worst.1,

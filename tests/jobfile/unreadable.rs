@@ -181,7 +181,7 @@ fn no_such_file() {
     let ended = Bench::new().lath(&["check", "other.yaml"]);
     assert_eq!(ended.status, Some(3));
     assert!(ended.err.starts_with("other.yaml: cannot be read: "), "{}", ended.err);
-    assert!(ended.err.contains("write the name of a job file"), "{}", ended.err);
+    assert!(ended.err.contains("write the name of a file that exists"), "{}", ended.err);
 }
 
 #[test]
