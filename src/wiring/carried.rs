@@ -1,8 +1,9 @@
 //! What readings of volts to earth say of the net that a wire carries.
 //!
 //! A wire reads the supply only where its net can be live, through switches whichever way they stand and through lamps that are
-//! in; a line that is on reads nothing else. A wiring is at odds with every reading of which that does not hold, and not
-//! thought of where they are so many that wrong readings do not explain them.
+//! in; a line that is on reads nothing else, and a neutral reads nothing. A wiring is at odds with readings of which that does
+//! not hold. Where they are so many that wrong readings do not explain them, it is not thought of, as long as nothing speaks for
+//! a failure: behind one open joint a line reads dead whatever it is asked.
 
 use super::facts::{Facts, WireIndex};
 use super::hints::{Level, Tried, level, touching};
@@ -14,6 +15,9 @@ use crate::house::{DeviceId, House};
 use crate::knowledge::Pole;
 use std::collections::BTreeMap;
 
+/// A wire behind a failure may read so often what it is not: it counts for no more readings than that.
+const BEHIND: u8 = 2;
+
 /// What was read of volts to earth.
 #[derive(Clone, Debug)]
 pub(super) struct Levels {
@@ -21,6 +25,8 @@ pub(super) struct Levels {
     lights: Vec<DeviceId>,
     /// Joints are facts everywhere.
     whole: bool,
+    /// Something may have failed.
+    failing: bool,
 }
 
 #[derive(Clone, Debug)]
@@ -51,7 +57,12 @@ impl Levels {
                 }
             }
         }
-        Levels { all, lights: house.lights().collect(), whole }
+        Levels { all, lights: house.lights().collect(), whole, failing: false }
+    }
+
+    /// The same where something may have failed.
+    pub(super) fn failing(self) -> Levels {
+        Levels { failing: true, ..self }
     }
 
     /// Whether there are none.
@@ -130,13 +141,13 @@ impl Carried {
             let as_found = levels.as_found(&read.conditions);
             let on = read.conditions.breakers.contains(&Some(true));
             // The bit past the nets stands for carrying none.
-            let mut against: Mask = 0;
+            let (mut odd, mut behind): (Mask, Mask) = (0, 0);
             if as_found {
-                against |= if read.level == Level::Supply { 0 } else { must };
-                against |= if read.level != Level::Nothing && on { neutral } else { 0 };
+                behind |= if read.level == Level::Supply { 0 } else { must };
+                behind |= if read.level != Level::Nothing && on { neutral } else { 0 };
             }
             if read.firm {
-                against |= match read.level {
+                odd |= match read.level {
                     Level::Supply => !can,
                     Level::Between => 1 << nets,
                     Level::Nothing => 0,
@@ -146,9 +157,11 @@ impl Carried {
             }
             for (&wire, first) in read.wires.iter().zip([true].into_iter().chain(std::iter::repeat(false))) {
                 for label in 0..=nets {
-                    let odd = against >> label & 1 == 1;
-                    tried[wire][label].add(odd);
-                    doubts[wire][label] += u8::from(first && odd && doubts[wire][label] < u8::MAX);
+                    let [odd, behind] = [odd, behind].map(|mask| mask >> label & 1 == 1);
+                    tried[wire][label].add(odd || (behind && !levels.failing));
+                    let most = if odd || !levels.failing { u8::MAX } else { BEHIND };
+                    let doubts = &mut doubts[wire][label];
+                    *doubts += u8::from(first && (odd || behind) && *doubts < most);
                 }
             }
         }

@@ -153,6 +153,11 @@ impl Hints {
         self.is_one_by_one || self.walls.iter().chain(&self.joints).any(|refuted| *refuted)
     }
 
+    /// The same where something may have failed.
+    pub(super) fn failing(self) -> Hints {
+        Hints { levels: self.levels.map(Levels::failing), ..self }
+    }
+
     /// Only what holds of the cables, whatever the joints were meant to be.
     pub(super) fn of_walls(self) -> Hints {
         Hints { whole: false, levels: None, ..self }

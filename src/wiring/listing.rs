@@ -127,6 +127,11 @@ impl Listing {
         (self.found.len() <= MOST_KEPT).then(|| Arc::new(self.clone()))
     }
 
+    /// Whether readings cut it.
+    pub(super) fn is_guided(&self) -> bool {
+        !self.guided.is_empty()
+    }
+
     /// Adds the wirings with a slip in one box.
     pub(super) fn add(&mut self, slips: errors::Slips) {
         self.slips = [self.slips[0] + slips.listed, self.slips[1] + slips.cut];

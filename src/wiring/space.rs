@@ -151,10 +151,18 @@ impl Space {
         sound: Option<&Listing>,
     ) -> Space {
         let (house, facts) = (&call.house, Facts::new(&call.house));
-        let hints = Hints::new(call, &facts);
-        let readings = hints.as_ref().map_or(Readings::Few, Readings::Hints);
-        let anew = || Listing::sound(house, &facts, knowledge, options, readings);
-        let mut listing = sound.cloned().unwrap_or_else(anew);
+        let mut hints = Hints::new(call, &facts);
+        let anew = |hints: &Option<Hints>| {
+            let readings = hints.as_ref().map_or(Readings::Few, Readings::Hints);
+            Listing::sound(house, &facts, knowledge, options, readings)
+        };
+        let mut listing = sound.cloned();
+        if depth == Depth::Brief && listing.is_none() {
+            listing = Some(anew(&hints)).filter(|one| !one.found.is_empty() || !one.is_guided());
+        }
+        // What readings ruled out at first may be so where something has failed.
+        hints = if listing.is_none() { hints.map(Hints::failing) } else { hints };
+        let mut listing = listing.unwrap_or_else(|| anew(&hints));
         let whole = |at: &BoxId| {
             let outlet = house.outlet(*at);
             let sure = outlet.complete && outlet.joints.iter().all(|joint| joint.sure);
@@ -167,7 +175,7 @@ impl Space {
             return Space { depth: Depth::Twice, ..listing.weighed(&facts, knowledge) };
         }
         let hints = hints.map(|hints| hints.of_walls());
-        let sound = listing.kept();
+        let sound = listing.kept().filter(|one| depth > Depth::Brief || !one.is_guided());
         // Where a wiring fits the joints, they are believed until readings speak against it.
         let depth = if listing.found.is_empty() { depth.max(Depth::Deep) } else { depth };
         let slipped = errors::Slipped {

@@ -279,3 +279,77 @@ fn two_wires_in_each_others_splices_are_named() {
         assert_eq!(found.role, role, "{found:?}");
     }
 }
+
+/// Line to the hall switch and the load back through the loft, which is shut; another circuit passes the light's box, its joints
+/// in the taped bundle there with the light's own lines. With 3 off it stays live.
+const PASSING: &str = r#"
+lath: 1
+call: {goal: identify}
+house: {region: us, built: 1968, supply: 122, grounds: all, feeds: [{name: "3"}, {name: "8"}],
+        reference: {what: water pipe, proven: 122}}
+boxes:
+  - name: hall
+    kind: switch
+    opened: true
+    cables: [{tag: a, wires: [bare, black, white]}]
+    devices: [{name: switch, kind: single-pole}]
+    joints: [[a.white, switch.s1], [a.black, switch.s2]]
+  - name: ceiling
+    kind: light
+    opened: true
+    reach: steps
+    cables: [{tag: a, wires: [bare, black, white]}, {tag: b, wires: [bare, black, red, white]},
+             {tag: c, wires: [bare, black, white]}, {tag: d, wires: [bare, black, white]},
+             {tag: e, wires: [bare, black, white]}]
+    devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]
+    joints: [[a.white, b.white, c.white, light.shell], [b.red, light.center]]
+    complete: false
+  - {name: loft, kind: junction, opened: false, reach: steps}
+readings:
+  - {do: watch, light: ceiling, breaker: on, switches: {hall: up}, lamp: in, reads: lit}
+  - {do: watch, light: ceiling, breaker: on, switches: {hall: down}, lamp: in, reads: dark}
+  - {do: volts, at: hall, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {hall: up}, lamp: out, reads: [121, 122]}
+  - {do: volts, at: ceiling, points: [a.black, a.white, b.black, b.red, b.white, c.black, c.white, d.black, d.white,
+     e.black, e.white], to: earth, with: low-impedance, breaker: on, switches: {hall: up}, lamp: out, reads: [123,
+     0.2, 122, 122, 0.2, 122, 0.2, 122, 0.2, 122, 0.2]}
+  - {do: volts, at: hall, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {hall: down}, lamp: in, reads: [0.2, 123]}
+  - {do: volts, at: ceiling, points: [a.black, a.white, b.black, b.red, b.white, c.black, c.white, d.black, d.white,
+     e.black, e.white], to: earth, with: low-impedance, breaker: on, switches: {hall: down}, lamp: in, reads: [122,
+     0.2, 122, 0.2, 0.2, 122, 0.2, 123, 0.2, 121, 0.2]}
+  - {do: volts, at: hall, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {hall: up}, lamp: out, out: [hall/switch], reads: [0.1, 123]}
+  - {do: volts, at: ceiling, points: [a.black, a.white, b.black, b.red, b.white, c.black, c.white, d.black, d.white,
+     e.black, e.white], to: earth, with: low-impedance, breaker: on, switches: {hall: up}, lamp: out,
+     out: [hall/switch], reads: [122, 0.2, 122, 0.1, 0.2, 123, 0.2, 122, 0.2, 121, 0.2]}
+  - {do: volts, at: hall, points: [a.black, a.white], to: earth, with: low-impedance, breaker: {"3": off, "8": on},
+     switches: {hall: up}, lamp: out, reads: [0.0, 0.0]}
+  - {do: volts, at: ceiling, points: [a.black, a.white, b.black, b.red, b.white, c.black, c.white, d.black, d.white,
+     e.black, e.white], to: earth, with: low-impedance, breaker: {"3": off, "8": on}, switches: {hall: up}, lamp: out,
+     reads: [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 122, 0.2, 122, 0.2]}
+  - {do: ohms, at: hall, points: [ceiling/a.black, ceiling/a.white, ceiling/b.black, ceiling/b.red, ceiling/b.white,
+     ceiling/c.black, ceiling/c.white, ceiling/d.black, ceiling/d.white, ceiling/e.black, ceiling/e.white],
+     to: a.black, with: high-impedance, breaker: off, switches: {hall: up}, lamp: out, out: [hall/switch],
+     reads: [open, open, open, 0.1, open, open, open, open, open, open, open]}
+  - {do: ohms, at: hall, points: [ceiling/a.black, ceiling/a.white, ceiling/b.black, ceiling/b.red, ceiling/b.white,
+     ceiling/c.black, ceiling/c.white, ceiling/d.black, ceiling/d.white, ceiling/e.black, ceiling/e.white],
+     to: a.white, with: high-impedance, breaker: off, switches: {hall: up}, lamp: out, out: [hall/switch],
+     reads: [0.1, 60.4, 0.1, open, 59.9, 0.1, 60.3, 140.8, 60.1, 140.8, 60.6]}
+  - {do: ohms, at: hall, points: [a.black, a.white], to: earth, with: high-impedance, breaker: off,
+     switches: {hall: up}, lamp: in, out: [hall/switch], reads: [17.9, 60.2]}
+  - {do: ohms, at: ceiling, points: [a.black, a.white, b.black, b.red, b.white, c.black, c.white, d.black, d.white,
+     e.black, e.white], to: earth, with: high-impedance, breaker: off, switches: {hall: up}, lamp: in,
+     out: [hall/switch], reads: [60.7, 0.1, 60.0, 17.8, 0.1, 60.6, 0.1, 81.1, 0.1, 80.3, 0.1]}
+"#;
+
+#[test]
+fn what_stays_live_with_the_breaker_off_is_another_circuit_s() {
+    let verdict = verdict(PASSING);
+    let lines = ["hall/a.white", "ceiling/a.black", "ceiling/b.black", "ceiling/c.black"]
+        .map(|wire| (wire, Role::Line));
+    assert_likely(&verdict, &lines);
+    assert_likely(&verdict, &[("hall/a.black", Role::Load), ("ceiling/b.red", Role::Load)]);
+    assert_likely(&verdict, &[("ceiling/d.black", Role::Other), ("ceiling/e.black", Role::Other)]);
+    assert!(verdict.disbelieved.is_empty(), "{:?}", verdict.disbelieved);
+}
