@@ -21,7 +21,7 @@ const BEHIND: u8 = 2;
 /// What was read of volts to earth.
 #[derive(Clone, Debug)]
 pub(super) struct Levels {
-    all: Vec<LevelRead>,
+    all: BTreeMap<Conditions, Vec<LevelRead>>,
     lights: Vec<DeviceId>,
     /// Joints are facts everywhere.
     whole: bool,
@@ -31,7 +31,6 @@ pub(super) struct Levels {
 
 #[derive(Clone, Debug)]
 struct LevelRead {
-    conditions: Conditions,
     /// What the point touches: wires of one joint.
     wires: Vec<WireIndex>,
     level: Level,
@@ -42,7 +41,7 @@ struct LevelRead {
 impl Levels {
     /// Those among some readings.
     pub(super) fn new(house: &House, facts: &Facts, readings: &[&Reading], whole: bool) -> Levels {
-        let mut all = Vec::new();
+        let mut all: BTreeMap<Conditions, Vec<LevelRead>> = BTreeMap::new();
         for reading in readings.iter().filter(|reading| reading.conditions.jumpers.is_empty()) {
             let (Ask::Volts(pairs) | Ask::Load(pairs)) = &reading.ask else { continue };
             let with = reading.with.map(|with| with.kind);
@@ -53,7 +52,8 @@ impl Levels {
                     continue;
                 };
                 if let Some(level) = level(&reading.ask, *seen, house.supply) {
-                    all.push(LevelRead { conditions: reading.conditions.clone(), wires, level, firm });
+                    let here = all.entry(reading.conditions.clone()).or_default();
+                    here.push(LevelRead { wires, level, firm });
                 }
             }
         }
@@ -70,8 +70,8 @@ impl Levels {
         self.all.is_empty()
     }
 
-    /// The nets that can be live under some conditions, and those that must be, with the lines by these feeds.
-    fn live(&self, netlist: &Netlist, breakers: [u8; 2], conditions: &Conditions) -> [Mask; 2] {
+    /// What nets can be under some conditions, with the lines by these feeds.
+    fn live(&self, netlist: &Netlist, breakers: [u8; 2], conditions: &Conditions) -> Live {
         let all_on = conditions.breakers.iter().all(|on| *on == Some(true));
         let [mut can, mut must] = [0, 0];
         for (pole, feed) in [Pole::Line, Pole::OtherLine].into_iter().zip(breakers) {
@@ -81,7 +81,10 @@ impl Levels {
             can |= if on == Some(false) { 0 } else { bit };
             must |= if on == Some(true) { bit } else { 0 };
         }
-        let dead = if self.as_found(conditions) { neutrals(netlist) } else { 0 };
+        // With a joint undone a neutral may be live through a lamp.
+        let as_found = self.whole && conditions.out.is_empty() && conditions.lifted.is_empty();
+        let neutrals = (0..netlist.nets.len()).filter(|&net| netlist.is_neutral(net));
+        let dead = if as_found { neutrals.fold(0, |mask, net| mask | 1 << net) } else { 0 };
         let through = self.through(netlist, conditions);
         loop {
             let before = can;
@@ -89,7 +92,8 @@ impl Levels {
                 can |= nets & !dead;
             }
             if can == before {
-                return [can, must];
+                let on = conditions.breakers.contains(&Some(true));
+                return Live { can, must: must * Mask::from(as_found), dead: dead * Mask::from(on) };
             }
         }
     }
@@ -108,15 +112,32 @@ impl Levels {
         }
         through
     }
-
-    /// Whether every joint is as it was found.
-    fn as_found(&self, conditions: &Conditions) -> bool {
-        self.whole && conditions.out.is_empty() && conditions.lifted.is_empty()
-    }
 }
 
-fn neutrals(netlist: &Netlist) -> Mask {
-    (0..netlist.nets.len()).filter(|&net| netlist.is_neutral(net)).fold(0, |mask, net| mask | 1 << net)
+/// What nets can be under some conditions.
+struct Live {
+    /// These may be live, and no others.
+    can: Mask,
+    /// These are live, joints being as they were found.
+    must: Mask,
+    /// These are dead, though something is on.
+    dead: Mask,
+}
+
+impl LevelRead {
+    /// The labels that the reading speaks against, the bit past so many nets standing for none: those that nothing which is
+    /// open explains, and those of wires that may be behind a failure.
+    fn against(&self, live: &Live, nets: usize) -> [Mask; 2] {
+        let odd = match self.level {
+            _ if !self.firm => 0,
+            Level::Supply => !live.can,
+            Level::Between => 1 << nets,
+            Level::Nothing => 0,
+        };
+        let must = if self.level == Level::Supply { 0 } else { live.must };
+        let dead = if self.level == Level::Nothing { 0 } else { live.dead };
+        [odd, must | dead]
+    }
 }
 
 /// What readings say of the labels of each wire, for one netlist and one choice of breakers.
@@ -133,35 +154,22 @@ impl Carried {
     /// By some readings of so many wires.
     pub(super) fn new(levels: &Levels, wires: usize, netlist: &Netlist, breakers: [u8; 2]) -> Carried {
         let nets = netlist.nets.len();
-        let neutral = neutrals(netlist);
         let mut tried = vec![vec![Tried::default(); nets + 1]; wires];
         let mut doubts = vec![vec![0_u8; nets + 1]; wires];
-        for read in &levels.all {
-            let [can, must] = levels.live(netlist, breakers, &read.conditions);
-            let as_found = levels.as_found(&read.conditions);
-            let on = read.conditions.breakers.contains(&Some(true));
-            // The bit past the nets stands for carrying none.
-            let (mut odd, mut behind): (Mask, Mask) = (0, 0);
-            if as_found {
-                behind |= if read.level == Level::Supply { 0 } else { must };
-                behind |= if read.level != Level::Nothing && on { neutral } else { 0 };
-            }
-            if read.firm {
-                odd |= match read.level {
-                    Level::Supply => !can,
-                    Level::Between => 1 << nets,
-                    Level::Nothing => 0,
-                };
-            } else if !as_found {
-                continue;
-            }
-            for (&wire, first) in read.wires.iter().zip([true].into_iter().chain(std::iter::repeat(false))) {
-                for label in 0..=nets {
-                    let [odd, behind] = [odd, behind].map(|mask| mask >> label & 1 == 1);
-                    tried[wire][label].add(odd || (behind && !levels.failing));
-                    let most = if odd || !levels.failing { u8::MAX } else { BEHIND };
-                    let doubts = &mut doubts[wire][label];
-                    *doubts += u8::from(first && (odd || behind) && *doubts < most);
+        let most_behind = if levels.failing { BEHIND } else { u8::MAX };
+        for (conditions, here) in &levels.all {
+            let live = levels.live(netlist, breakers, conditions);
+            // A reading that could speak against nothing speaks for nothing.
+            for read in here.iter().filter(|read| read.firm || live.must | live.dead != 0) {
+                let against = read.against(&live, nets);
+                for (nth, &wire) in read.wires.iter().enumerate() {
+                    for label in 0..=nets {
+                        let [odd, behind] = against.map(|mask| mask >> label & 1 == 1);
+                        tried[wire][label].add(odd || (behind && !levels.failing));
+                        let most = if odd { u8::MAX } else { most_behind };
+                        let doubts = &mut doubts[wire][label];
+                        *doubts += u8::from(nth == 0 && (odd || behind) && *doubts < most);
+                    }
                 }
             }
         }
