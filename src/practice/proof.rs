@@ -251,8 +251,8 @@ fn outlet(name: &str, kind: BoxKind, device: DeviceKind) -> JobBox {
     seen
 }
 
-/// What is wrong with a scheme by what it does: its light is nobody's or never burns, it trips or leaves the light live and its caution
-/// does not say so.
+/// What is wrong with a scheme by what it does: its light is nobody's or never burns, it trips or leaves the light live and
+/// its caution does not say so.
 pub fn problems(scheme: &Scheme, proofs: &[Proof]) -> Vec<Problem> {
     let nets = || Path::top().key("nets");
     let Some(first) = proofs.first() else {

@@ -93,7 +93,8 @@ impl Levels {
             }
             if can == before {
                 let on = conditions.breakers.contains(&Some(true));
-                return Live { can, must: must * Mask::from(as_found), dead: dead * Mask::from(on) };
+                let only = |mask, holds| if holds { mask } else { 0 };
+                return Live { can, must: only(must, as_found), dead: only(dead, on) };
             }
         }
     }

@@ -151,18 +151,16 @@ impl Space {
         sound: Option<&Listing>,
     ) -> Space {
         let (house, facts) = (&call.house, Facts::new(&call.house));
-        let mut hints = Hints::new(call, &facts);
-        let anew = |hints: &Option<Hints>| {
-            let readings = hints.as_ref().map_or(Readings::Few, Readings::Hints);
+        let hints = Hints::new(call, &facts);
+        let list = |hints: Option<&Hints>| {
+            let readings = hints.map_or(Readings::Few, Readings::Hints);
             Listing::sound(house, &facts, knowledge, options, readings)
         };
-        let mut listing = sound.cloned();
-        if depth == Depth::Brief && listing.is_none() {
-            listing = Some(anew(&hints)).filter(|one| !one.found.is_empty() || !one.is_guided());
-        }
-        // What readings ruled out at first may be so where something has failed.
-        hints = if listing.is_none() { hints.map(Hints::failing) } else { hints };
-        let mut listing = listing.unwrap_or_else(|| anew(&hints));
+        // What readings rule out at first may be so where something has failed.
+        let at_first = (depth == Depth::Brief && sound.is_none()).then(|| list(hints.as_ref()));
+        let fits = at_first.filter(|listing| !listing.found.is_empty() || !listing.is_guided());
+        let failing = || list(hints.clone().map(Hints::failing).as_ref());
+        let mut listing = sound.cloned().or(fits).unwrap_or_else(failing);
         let whole = |at: &BoxId| {
             let outlet = house.outlet(*at);
             let sure = outlet.complete && outlet.joints.iter().all(|joint| joint.sure);
