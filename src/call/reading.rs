@@ -165,7 +165,7 @@ pub enum Seen {
 }
 
 /// Who says so.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Default)]
 pub enum Source {
     /// The technician.
     #[default]

@@ -241,6 +241,11 @@ impl Forecast {
         self.question.loads()
     }
 
+    /// Whether another forecast for the same question and conditions comes to the same.
+    pub fn says_as(&self, other: &Forecast) -> bool {
+        self.fits == other.fits && self.question.tester == other.question.tester
+    }
+
     /// How well an answer fits a bin drawn blindly.
     pub fn blind(&self, answer: usize) -> f64 {
         self.fits[answer].iter().sum::<f64>() / 5.0

@@ -6,13 +6,15 @@ use crate::knowledge::{ErrorRates, Instruments};
 use crate::predict::{Forecast, Scene, Table, Tester};
 use std::collections::BTreeMap;
 
-/// One answer of one reading.
+/// One answer, which may have been given more than once.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(super) struct Answer {
-    /// The reading, in file order from 0.
-    pub(super) reading: usize,
+    /// The forecast that stands for the readings that say it.
+    pub(super) forecast: usize,
     /// Which of its answers.
     pub(super) answer: usize,
+    /// How many readings say it.
+    pub(super) times: u32,
 }
 
 /// Answers to the same question under the same conditions: part of their error is shared.
@@ -22,13 +24,18 @@ pub(super) struct Group {
     pub(super) errors: ErrorRates,
     /// Positions of the switches: `None` where not written down.
     pub(super) positions: Vec<Option<bool>>,
+    /// The first and the last of the readings, in file order from 0.
+    pub(super) readings: (usize, usize),
 }
 
 /// All readings of a call, ready to be held against walls.
 pub struct Evidence {
     /// As they were taken down.
     pub(super) said: Vec<Reading>,
+    /// One for all readings that ask and say the same, in the order first said.
     pub(super) forecasts: Vec<Forecast>,
+    /// For each reading the forecast that stands for it.
+    pub(super) stands_for: Vec<usize>,
     pub(super) groups: Vec<Group>,
     pub(super) switches: usize,
     /// What else hangs on the circuit is the same in every reading: so many loads are weighed.
@@ -36,7 +43,7 @@ pub struct Evidence {
 }
 
 /// What makes two answers repeats of each other.
-type SameQuestion = (Subject, Conditions, Option<InstrumentKind>);
+type SameQuestion = (Subject, Conditions, Option<InstrumentKind>, Source);
 
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord)]
 enum Subject {
@@ -48,35 +55,54 @@ enum Subject {
 impl Evidence {
     /// Prepares the readings of a call.
     pub fn new(scene: &Scene, call: &Call, packs: &Instruments) -> Evidence {
-        let mut forecasts = Vec::new();
-        let mut groups: BTreeMap<SameQuestion, Group> = BTreeMap::new();
-        let mut order: Vec<SameQuestion> = Vec::new();
+        let mut evidence = Evidence {
+            said: call.readings.clone(),
+            forecasts: Vec::new(),
+            stands_for: Vec::new(),
+            groups: Vec::new(),
+            switches: scene.switches(),
+            loads: 1,
+        };
+        let mut groups: BTreeMap<SameQuestion, usize> = BTreeMap::new();
+        let mut asked: BTreeMap<(&Ask, &Conditions, Source), Vec<usize>> = BTreeMap::new();
         for (reading, read) in call.readings.iter().enumerate() {
             let kind = usual(&read.ask);
             let plain = Instrument { kind, ohms: None, watts: None, resolves: None };
             let tester = Tester::new(read.with.unwrap_or(plain), packs);
-            let forecast = Forecast::new(scene, read, tester);
+            let said_before = asked.entry((&read.ask, &read.conditions, read.by)).or_default();
+            let forecast = evidence.stand_in(Forecast::new(scene, read, tester), said_before);
+            evidence.stands_for.push(forecast);
             let source = if read.by == Source::Customer { "customer" } else { "technician" };
             let errors = packs.errors.get(source).copied().unwrap_or_default();
-            for answer in 0..forecast.answers() {
-                let key =
-                    (subject(&read.ask, answer), read.conditions.clone(), read.with.map(|with| with.kind));
-                let group = groups.entry(key.clone()).or_insert_with(|| {
-                    order.push(key);
-                    Group { answers: Vec::new(), errors, positions: read.conditions.positions.clone() }
+            for answer in 0..evidence.forecasts[forecast].answers() {
+                let with = read.with.map(|with| with.kind);
+                let key = (subject(&read.ask, answer), read.conditions.clone(), with, read.by);
+                let group = *groups.entry(key).or_insert_with(|| {
+                    let positions = read.conditions.positions.clone();
+                    let readings = (reading, reading);
+                    evidence.groups.push(Group { answers: Vec::new(), errors, positions, readings });
+                    evidence.groups.len() - 1
                 });
-                group.answers.push(Answer { reading, answer });
+                evidence.groups[group].add(reading, forecast, answer);
             }
-            forecasts.push(forecast);
         }
-        let groups = order.iter().filter_map(|key| groups.remove(key)).collect();
-        let loads = forecasts.iter().map(Forecast::loads).max().unwrap_or(1);
-        Evidence { said: call.readings.clone(), forecasts, groups, switches: scene.switches(), loads }
+        evidence.loads = evidence.forecasts.iter().map(Forecast::loads).max().unwrap_or(1);
+        evidence
+    }
+
+    /// The forecast that stands for a reading: one of those made for the same question before, if it says the same.
+    fn stand_in(&mut self, forecast: Forecast, said_before: &mut Vec<usize>) -> usize {
+        if let Some(&same) = said_before.iter().find(|&&one| self.forecasts[one].says_as(&forecast)) {
+            return same;
+        }
+        self.forecasts.push(forecast);
+        said_before.push(self.forecasts.len() - 1);
+        self.forecasts.len() - 1
     }
 
     /// How many readings there are.
     pub fn readings(&self) -> usize {
-        self.forecasts.len()
+        self.said.len()
     }
 
     /// How many senses of the handles there are.
@@ -90,7 +116,7 @@ impl Evidence {
     }
 
     pub(super) fn blind(&self, answer: Answer) -> f64 {
-        self.forecasts[answer.reading].blind(answer.answer)
+        self.forecasts[answer.forecast].blind(answer.answer)
     }
 
     /// For each sense, and beside each of the other loads where the table depends on them, how well it fits at the
@@ -117,6 +143,17 @@ impl Evidence {
             (0..self.switches).fold(0, |bits, switch| bits | usize::from(is(switch)) << switch)
         };
         (bits(&|switch| known(switch) == Some(true)), bits(&|switch| known(switch).is_none()))
+    }
+}
+
+impl Group {
+    fn add(&mut self, reading: usize, forecast: usize, answer: usize) {
+        self.readings.1 = reading;
+        let same = |one: &&mut Answer| (one.forecast, one.answer) == (forecast, answer);
+        match self.answers.iter_mut().find(same) {
+            Some(one) => one.times += 1,
+            None => self.answers.push(Answer { forecast, answer, times: 1 }),
+        }
     }
 }
 

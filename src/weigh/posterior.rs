@@ -82,17 +82,14 @@ impl Ledger {
     /// Makes ready for the readings of a call; begins anew unless they are those up to now and further ones.
     fn follow(&mut self, evidence: &Evidence, fresh: impl FnOnce() -> Vec<Row>) {
         let known = self.readings.len();
-        let repeats = |group: &Group| {
-            let old = group.answers.iter().filter(|answer| answer.reading < known).count();
-            old > 0 && old < group.answers.len()
-        };
+        let repeats = |group: &Group| group.readings.0 < known && group.readings.1 >= known;
         let further = evidence.said.starts_with(&self.readings) && !evidence.groups.iter().any(repeats);
         let alike = |row: &Row| row.logs.len() == evidence.states();
         if !self.rows.first().is_some_and(alike) || !further {
             self.rows = fresh();
         }
         self.readings.clone_from(&evidence.said);
-        self.rows.iter_mut().for_each(|row| row.held.resize(evidence.readings(), false));
+        self.rows.iter_mut().for_each(|row| row.held.resize(evidence.forecasts.len(), false));
     }
 }
 
@@ -100,7 +97,7 @@ impl Ledger {
 #[derive(Clone, Debug)]
 struct Row {
     row: usize,
-    /// For each reading, whether it has been held against it.
+    /// For each forecast, whether it has been held against it.
     held: Vec<bool>,
     /// Against how many.
     done: usize,
@@ -109,7 +106,7 @@ struct Row {
     /// The log of their sum, and the highest of them.
     sum: f64,
     best: f64,
-    /// What told most against it so far: by how much, and which reading.
+    /// What told most against it so far: by how much, and which forecast.
     worst: (f64, usize),
 }
 
@@ -200,7 +197,7 @@ impl Posterior {
     }
 }
 
-/// So many rows are looked at to find the nearest; only half as many go on after each eighth of the readings.
+/// So many rows are looked at to find the nearest; only half as many go on after each eighth of the forecasts.
 const BEAM: usize = 4096;
 
 /// So many rows at a time a worker takes.
@@ -212,15 +209,15 @@ struct Weighing<'a> {
     evidence: &'a Evidence,
     /// One for each worker.
     ghosts: Vec<Ghosts>,
-    /// Readings in the order they are taken, each with the groups whose last answer it holds.
+    /// Forecasts in the order they are taken, each with the groups whose last answer it holds.
     order: Vec<(usize, Vec<&'a Group>)>,
 }
 
 impl<'a> Weighing<'a> {
     fn new(scene: &'a Scene<'a>, space: &'a Space, evidence: &'a Evidence) -> Weighing<'a> {
         let ending =
-            |reading: usize| evidence.groups.iter().filter(|group| ends_with(group, reading)).collect();
-        let order = (0..evidence.readings()).map(|reading| (reading, ending(reading))).collect();
+            |forecast: usize| evidence.groups.iter().filter(|group| ends_with(group, forecast)).collect();
+        let order = (0..evidence.forecasts.len()).map(|forecast| (forecast, ending(forecast))).collect();
         let ghosts = (0..workers::count()).map(|_| Forecast::ghosts(scene)).collect();
         Weighing { scene, space, evidence, ghosts, order }
     }
@@ -230,7 +227,7 @@ impl<'a> Weighing<'a> {
         let states = self.evidence.states();
         let start = |(row, walls): (usize, &crate::wiring::WallsRow)| {
             let log = libm::log(walls.weight() * (1.0 - something_else) / states as f64);
-            let held = vec![false; self.evidence.readings()];
+            let held = vec![false; self.evidence.forecasts.len()];
             let sum = log + libm::log(states as f64);
             Row { row, held, done: 0, logs: vec![log; states], sum, best: log, worst: (0.0, 0) }
         };
@@ -244,11 +241,11 @@ impl<'a> Weighing<'a> {
         rows.retain(|row| wirings(row).iter().any(|wiring| wiring.defects.len() == defects));
         rows.truncate(BEAM);
         self.tell_most_first(&rows);
-        let readings = self.order.len();
-        for done in 0..readings {
+        let all = self.order.len();
+        for done in 0..all {
             self.each(rows.iter_mut().collect(), |weighing, row, ghosts| weighing.advance(row, ghosts));
             rows.sort_by(|a, b| b.best.total_cmp(&a.best).then(a.row.cmp(&b.row)));
-            rows.truncate((BEAM >> (8 * done / readings)).max(most));
+            rows.truncate((BEAM >> (8 * done / all)).max(most));
         }
         rows.into_iter().map(|row| row.row).take(most).collect()
     }
@@ -302,13 +299,13 @@ impl<'a> Weighing<'a> {
         let step = rows.len().div_ceil(SAMPLE).max(1);
         let mut told: Vec<(f64, (usize, Vec<&Group>))> = Vec::new();
         let mut ghosts = Forecast::ghosts(self.scene);
-        for (reading, groups) in std::mem::take(&mut self.order) {
+        for (forecast, groups) in std::mem::take(&mut self.order) {
             let mut sum = 0.0;
             for row in rows.iter().step_by(step) {
-                let gains = self.gains(row.row, reading, &groups, &mut ghosts);
+                let gains = self.gains(row.row, forecast, &groups, &mut ghosts);
                 sum += gains.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             }
-            told.push((sum, (reading, groups)));
+            told.push((sum, (forecast, groups)));
         }
         told.sort_by(|a, b| a.0.total_cmp(&b.0));
         self.order = told.into_iter().map(|(_, entry)| entry).collect();
@@ -316,37 +313,40 @@ impl<'a> Weighing<'a> {
 
     /// Holds a row against the next reading.
     fn advance(&self, row: &mut Row, ghosts: &mut Ghosts) {
-        let next = self.order.iter().find(|(reading, _)| !row.held[*reading]);
-        if let Some((reading, groups)) = next {
-            self.hold(row, *reading, groups, ghosts);
+        let next = self.order.iter().find(|(forecast, _)| !row.held[*forecast]);
+        if let Some((forecast, groups)) = next {
+            self.hold(row, *forecast, groups, ghosts);
         }
     }
 
-    fn hold(&self, row: &mut Row, reading: usize, groups: &[&Group], ghosts: &mut Ghosts) {
+    fn hold(&self, row: &mut Row, forecast: usize, groups: &[&Group], ghosts: &mut Ghosts) {
         let before = row.best;
-        let gains = self.gains(row.row, reading, groups, ghosts);
+        let gains = self.gains(row.row, forecast, groups, ghosts);
         row.logs.iter_mut().zip(gains).for_each(|(log, gain)| *log += gain);
         row.total();
-        row.held[reading] = true;
+        row.held[forecast] = true;
         row.done += 1;
         if row.best - before < row.worst.0 {
-            row.worst = (row.best - before, reading);
+            row.worst = (row.best - before, forecast);
         }
     }
 
-    /// For each state, the log of how well a reading fits a row.
-    fn gains(&self, row: usize, reading: usize, groups: &[&Group], ghosts: &mut Ghosts) -> Vec<f64> {
+    /// For each state, the log of how well the readings that a forecast stands for fit a row.
+    fn gains(&self, row: usize, forecast: usize, groups: &[&Group], ghosts: &mut Ghosts) -> Vec<f64> {
         let (walls, evidence) = (&self.space.rows[row].walls, self.evidence);
-        let mut tables = |reading: usize| evidence.forecasts[reading].tables(self.scene, walls, ghosts);
-        let here = tables(reading);
         let mut gains = vec![0.0; evidence.states()];
+        if groups.is_empty() {
+            return gains;
+        }
+        let mut tables = |forecast: usize| evidence.forecasts[forecast].tables(self.scene, walls, ghosts);
+        let here = tables(forecast);
         for group in groups {
             // Repeats of earlier readings are worked out again.
             let mut table = |answer: &Answer| {
-                if answer.reading == reading {
+                if answer.forecast == forecast {
                     Cow::Borrowed(&here[answer.answer])
                 } else {
-                    Cow::Owned(tables(answer.reading).swap_remove(answer.answer))
+                    Cow::Owned(tables(answer.forecast).swap_remove(answer.answer))
                 }
             };
             let of_group: Vec<Cow<Table>> = group.answers.iter().map(&mut table).collect();
@@ -383,13 +383,14 @@ impl<'a> Weighing<'a> {
             one.wrong = Some(weighing.wrong(row, ghosts));
         });
         let weighed = weighed.into_iter().map(|(one, _)| one).collect();
+        let last = last_of_each(self.evidence);
         let kept = |row: &Row| row.done == self.order.len() && row.mass(top) / mass > HOLDS;
         // What was light before anything was read has lost to no reading.
         let told_against = |row: &&Row| !kept(row) && row.worst.0 < 0.0;
         let lost = rows.iter().filter(told_against).map(|row| Lost {
             row: row.row,
             prior: self.space.rows[row.row].weight(),
-            by: row.worst.1,
+            by: last[row.worst.1],
         });
         let lost: Vec<Lost> = lost.collect();
         Posterior {
@@ -407,10 +408,10 @@ impl<'a> Weighing<'a> {
             evidence.forecasts.iter().map(|forecast| forecast.tables(self.scene, walls, ghosts)).collect();
         let whole: f64 = row.logs.iter().map(|log| libm::exp(log - row.best)).sum();
         let states: Vec<f64> = row.logs.iter().map(|log| libm::exp(log - row.best) / whole).collect();
-        let mut wrong = vec![0.0; evidence.readings()];
+        let mut wrong = vec![0.0; evidence.forecasts.len()];
         for group in &evidence.groups {
             let tables: Vec<Cow<Table>> =
-                group.answers.iter().map(|a| Cow::Borrowed(&all[a.reading][a.answer])).collect();
+                group.answers.iter().map(|a| Cow::Borrowed(&all[a.forecast][a.answer])).collect();
             let (sound, stuck) = sound_and_stuck(evidence, group, &tables);
             for (answer, table) in group.answers.iter().zip(&tables) {
                 let slip = group.errors.transient * evidence.blind(*answer);
@@ -422,10 +423,10 @@ impl<'a> Weighing<'a> {
                     let whole = (sound + stuck).max(1e-300);
                     p += weight * (stuck + sound * slip / (good + slip).max(1e-300)) / whole;
                 }
-                wrong[answer.reading] = f64::max(wrong[answer.reading], p);
+                wrong[answer.forecast] = f64::max(wrong[answer.forecast], p);
             }
         }
-        wrong
+        evidence.stands_for.iter().map(|&forecast| wrong[forecast]).collect()
     }
 }
 
@@ -444,13 +445,21 @@ fn loads(row: &Row, top: f64, senses: usize) -> Vec<Loads> {
     (0..senses).map(of_sense).collect()
 }
 
-/// The answers of a group are weighed when its last reading is reached.
-fn ends_with(group: &Group, reading: usize) -> bool {
-    group.answers.last().is_some_and(|answer| answer.reading == reading)
+/// The answers of a group are weighed when its last forecast is reached.
+fn ends_with(group: &Group, forecast: usize) -> bool {
+    group.answers.last().is_some_and(|answer| answer.forecast == forecast)
+}
+
+/// For each forecast the last reading that it stands for, in file order from 0.
+fn last_of_each(evidence: &Evidence) -> Vec<usize> {
+    let mut last = vec![0; evidence.forecasts.len()];
+    evidence.stands_for.iter().enumerate().for_each(|(reading, &forecast)| last[forecast] = reading);
+    last
 }
 
 fn blind_log(evidence: &Evidence, group: &Group) -> f64 {
-    group.answers.iter().map(|&answer| libm::log(evidence.blind(answer).max(1e-300))).sum()
+    let log = |&answer: &Answer| f64::from(answer.times) * libm::log(evidence.blind(answer).max(1e-300));
+    group.answers.iter().map(log).sum()
 }
 
 /// Adds for each state the log of how well the answers of a group fit together.
@@ -473,14 +482,22 @@ fn add_logs(gains: &mut [f64], evidence: &Evidence, group: &Group, tables: &[Cow
 /// matter; and with the error that repeats.
 fn sound_and_stuck(evidence: &Evidence, group: &Group, tables: &[Cow<Table>]) -> (Vec<f64>, f64) {
     let persistent = group.errors.persistent;
-    let stuck: f64 = group.answers.iter().map(|&answer| evidence.blind(answer)).product();
+    let stuck: f64 =
+        group.answers.iter().map(|answer| again(evidence.blind(*answer), answer.times)).product();
     let states = tables.iter().map(|table| table.len()).max().unwrap_or(1);
     let mut sound = vec![1.0 - persistent; states];
     for (answer, table) in group.answers.iter().zip(tables) {
         let slip = group.errors.transient * evidence.blind(*answer);
         let fits = evidence.by_state(table, &group.positions);
         let beside = sound.iter_mut().zip(fits.iter().cycle());
-        beside.for_each(|(sound, fit)| *sound *= (1.0 - group.errors.transient) * fit + slip);
+        beside.for_each(|(sound, fit)| {
+            *sound *= again((1.0 - group.errors.transient) * fit + slip, answer.times);
+        });
     }
     (sound, persistent * stuck)
+}
+
+/// The chance of what happens so many times over.
+fn again(p: f64, times: u32) -> f64 {
+    if times == 1 { p } else { libm::pow(p, f64::from(times)) }
 }
