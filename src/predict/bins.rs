@@ -137,7 +137,7 @@ impl Nets<'_> {
         if p == q {
             return [only(0); OTHER_LOADS.len()];
         }
-        let beyond = self.loads_beyond();
+        let beyond = self.poles_beyond();
         let at = |other: OtherLoad| {
             let by_feed = self.lines().map(|line| [line, self.neutral]);
             let by_feed =
@@ -156,12 +156,6 @@ impl Nets<'_> {
             };
         }
         beside
-    }
-
-    /// The poles of what goes on to the rest of the house.
-    fn loads_beyond(&self) -> Vec<[NetId; 2]> {
-        let nets = self.walls.onward.iter().map(|pair| pair.map(|group| self.of_group(group)));
-        nets.filter(|[line, neutral]| line != neutral).collect()
     }
 
     /// Answers with lamps as filaments; for a lamp that is none, or unknown, mixes in that it may not conduct.

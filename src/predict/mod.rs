@@ -59,13 +59,14 @@ impl OtherLoad {
     pub const NONE: OtherLoad = OtherLoad { at_feed: None, beyond: None };
 }
 
-/// The other loads tried: those by the feed with nothing beyond, then the same with a load beyond.
+/// The other loads tried: each of those by the feed first with nothing beyond, then with a load there. What depends on the
+/// load beyond alone is told for the first two: the others repeat them.
 pub const OTHER_LOADS: [OtherLoad; 2 * AT_FEED.len()] = {
     let mut all = [OtherLoad::NONE; 2 * AT_FEED.len()];
     let mut at = 0;
     while at < AT_FEED.len() {
-        all[at].at_feed = AT_FEED[at];
-        all[AT_FEED.len() + at] = OtherLoad { at_feed: AT_FEED[at], beyond: BEYOND };
+        all[2 * at].at_feed = AT_FEED[at];
+        all[2 * at + 1] = OtherLoad { at_feed: AT_FEED[at], beyond: BEYOND };
         at += 1;
     }
     all
@@ -79,9 +80,8 @@ const BEYOND: Option<f64> = Some(100.0);
 
 /// How likely the loads are where nothing goes on: those with nothing beyond stand for all.
 pub(crate) fn without_beyond(mut loads: Loads) -> Loads {
-    let (alone, beside) = loads.split_at_mut(AT_FEED.len());
-    for (one, other) in alone.iter_mut().zip(beside) {
-        *one += std::mem::take(other);
+    for pair in loads.chunks_mut(2) {
+        pair[0] += std::mem::take(&mut pair[1]);
     }
     loads
 }

@@ -211,6 +211,23 @@ impl<'a> Nets<'a> {
         self.find(group)
     }
 
+    /// The poles of what goes on to the rest of the house.
+    pub(super) fn poles_beyond(&self) -> Vec<[NetId; 2]> {
+        let pairs = self.walls.onward.iter().map(|pair| pair.map(|group| self.find(group)));
+        pairs.filter(|[line, neutral]| line != neutral).collect()
+    }
+
+    /// The same with a load beyond every cable that goes on; `None` where that changes nothing: the power is off, or the
+    /// supply holds both its poles.
+    pub(super) fn with_load_beyond(&self) -> Option<Self> {
+        let ohms = super::BEYOND.filter(|_| self.power && !self.walls.onward.is_empty())?;
+        let pairs = self.poles_beyond().into_iter().map(|pair| pair.map(|net| self.as_one_line(net)));
+        let held = |pair: &[NetId; 2]| pair.iter().all(|net| self.pole(*net).is_some());
+        let loose: Vec<LampEdge> =
+            pairs.filter(|pair| !held(pair)).map(|ends| LampEdge::resistor(ends, ohms)).collect();
+        (!loose.is_empty()).then(|| self.with_lamps(self.lamps.iter().copied().chain(loose).collect()))
+    }
+
     /// The same contraction with other lamps.
     pub(super) fn with_lamps(&self, lamps: Vec<LampEdge>) -> Self {
         Nets { lamps, ..*self }

@@ -13,7 +13,8 @@ use crate::wiring::Walls;
 use rustc_hash::FxHashMap;
 
 /// How well one answer fits some walls, for each way the switches may be thrown inside: bit `i` of the index is
-/// switch `i`. An answer that depends on what else hangs on the circuit has this for each of [`OTHER_LOADS`] in turn.
+/// switch `i`. An answer that depends on what else hangs on the circuit has this for each of [`OTHER_LOADS`] in turn, or
+/// for the first two where it is all one what hangs by the feed.
 pub type Table = Vec<f64>;
 
 /// What one answer of a reading is about.
@@ -79,21 +80,25 @@ impl Question {
         &self,
         scene: &Scene,
         opened: &Opened,
-        nets: &Nets,
+        Beyond { nets, loaded }: &Beyond,
         thrown: u32,
         answer: usize,
-        ghosts: Option<&mut Ghosts>,
+        mut ghosts: Option<&mut Ghosts>,
     ) -> [Bins; OTHER_LOADS.len()] {
-        match &self.targets[answer] {
-            Target::Ohms(p, q) => nets.ohms_beside(nets.at(*p), nets.at(*q)),
-            _ => [self.bins(scene, opened, nets, thrown, answer, ghosts); OTHER_LOADS.len()],
+        if let Target::Ohms(p, q) = &self.targets[answer] {
+            return nets.ohms_beside(nets.at(*p), nets.at(*q));
         }
+        let mut bins = |nets: &Nets| self.bins(scene, opened, nets, thrown, answer, ghosts.as_deref_mut());
+        let alone = bins(nets);
+        let loaded = loaded.as_ref().map_or(alone, bins);
+        std::array::from_fn(|at| if OTHER_LOADS[at].beyond.is_some() { loaded } else { alone })
     }
 
-    /// How many other loads the answers are worked out beside: dead ohms alone meet them.
+    /// How many other loads the answers are worked out beside: dead ohms meet all of them, and where power flows none by the
+    /// feed makes a difference.
     fn loads(&self) -> usize {
         let ohms = |target: &Target| matches!(target, Target::Ohms(..));
-        if self.targets.iter().any(ohms) { OTHER_LOADS.len() } else { 1 }
+        if self.targets.iter().any(ohms) { OTHER_LOADS.len() } else { 2 }
     }
 
     /// A clamp: none, some, -, -, trips.
@@ -116,6 +121,19 @@ impl Question {
         } else {
             [0.9, 0.1, 0.0, 0.0, 0.0]
         }
+    }
+}
+
+/// Nets with nothing beyond the cables that go on, and with a load there where that makes a difference.
+struct Beyond<'a> {
+    nets: Nets<'a>,
+    loaded: Option<Nets<'a>>,
+}
+
+impl<'a> Beyond<'a> {
+    fn new(nets: Nets<'a>) -> Beyond<'a> {
+        let loaded = nets.with_load_beyond();
+        Beyond { nets, loaded }
     }
 }
 
@@ -176,13 +194,14 @@ impl Trial {
         mut each: impl FnMut([Bins; OTHER_LOADS.len()]),
     ) {
         let Some(first) = self.questions.first() else { return };
-        let nets = Nets::new(walls, &self.opened, thrown, &first.switches);
+        let beyond = Beyond::new(Nets::new(walls, &self.opened, thrown, &first.switches));
+        let nets = &beyond.nets;
         // Many pairs of points are the same pair of nets.
         let mut ohms: FxHashMap<(NetId, NetId), [Bins; OTHER_LOADS.len()]> = FxHashMap::default();
         for question in &self.questions {
             for (answer, target) in question.targets.iter().enumerate() {
                 let mut beside =
-                    || question.beside(scene, &self.opened, &nets, thrown, answer, Some(&mut *ghosts));
+                    || question.beside(scene, &self.opened, &beyond, thrown, answer, Some(&mut *ghosts));
                 each(match target {
                     Target::Ohms(p, q) => {
                         let (p, q) = (nets.at(*p), nets.at(*q));
@@ -258,12 +277,12 @@ impl Forecast {
         let mut tables: Vec<Table> = vec![vec![0.0; loads * ways as usize]; self.answers()];
         for thrown in (0..ways).filter(|thrown| thrown & !self.matters == 0) {
             for (opened, share) in &self.setups {
-                let nets = Nets::new(walls, opened, thrown, &self.question.switches);
+                let beyond = Beyond::new(Nets::new(walls, opened, thrown, &self.question.switches));
                 for (answer, table) in tables.iter_mut().enumerate() {
                     let fits = &self.fits[answer];
                     // Most answers fit whatever a floating wire may show as well as nothing: not at all.
                     let ghosts = (fits[..4] != [fits[0]; 4]).then_some(&mut *ghosts);
-                    let beside = self.question.beside(scene, opened, &nets, thrown, answer, ghosts);
+                    let beside = self.question.beside(scene, opened, &beyond, thrown, answer, ghosts);
                     for (bins, part) in beside.iter().zip(table.chunks_mut(ways as usize)) {
                         let fit: f64 = bins.iter().zip(fits).map(|(bin, fit)| bin * fit).sum();
                         part[thrown as usize] += share * fit;

@@ -438,7 +438,9 @@ fn loads(row: &Row, top: f64, senses: usize) -> Vec<Loads> {
         let whole: f64 = beside.iter().map(mass).sum();
         let mut loads = ANY_LOAD;
         if beside.len() > 1 && whole > 0.0 {
-            loads.iter_mut().zip(&beside).for_each(|(load, logs)| *load = mass(logs) / whole);
+            let alike = (loads.len() / beside.len()) as f64;
+            let weighed = beside.iter().cycle();
+            loads.iter_mut().zip(weighed).for_each(|(load, logs)| *load = mass(logs) / whole / alike);
         }
         loads
     };

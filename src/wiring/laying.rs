@@ -15,7 +15,7 @@ use super::space::{Dest, Label, Wiring};
 use super::supply::Supply;
 use super::turning::turned_least;
 use super::walls::{DarkDevice, Group, Walls};
-use crate::house::{Grounds, Place};
+use crate::house::{BoxId, Grounds, Place};
 use crate::knowledge::Pole;
 use std::rc::Rc;
 
@@ -371,7 +371,7 @@ impl Search<'_> {
         let named: Vec<Group> = names.of_group.iter().map(|&n| number(n)).collect();
         let devices = self.dark_devices(groups, &named);
         let mut onward: Vec<[Group; 2]> =
-            self.poles_onward(carried).map(|pair| pair.map(|wire| by_wire[wire])).collect();
+            self.poles_onward(carried).into_iter().map(|pair| pair.map(|wire| by_wire[wire])).collect();
         onward.sort_unstable();
         let groups = order.len() as u8;
         let Netlist { screws, broken, .. } = self.netlist;
@@ -392,17 +392,28 @@ impl Search<'_> {
         }
     }
 
-    /// Of each circuit that a cable takes onward the wires of line and neutral.
-    fn poles_onward(&self, carried: &[u8]) -> impl Iterator<Item = [WireIndex; 2]> {
+    /// Of each circuit that goes onward from a box, in a cable or as singles, the wires of line and neutral.
+    fn poles_onward(&self, carried: &[u8]) -> Vec<[WireIndex; 2]> {
         let circuits = [[Pole::Line, Pole::Neutral], [Pole::OtherLine, Pole::OtherNeutral]];
-        let ends = self.facts.ends.iter().zip(&self.dests).filter(|(_, dest)| **dest == Some(Dest::Onward));
-        ends.flat_map(move |(end, _)| {
+        let onward = self.facts.ends.iter().zip(&self.dests).filter(|(_, dest)| **dest == Some(Dest::Onward));
+        let mut bundles: Vec<(Option<BoxId>, Vec<WireIndex>)> = Vec::new();
+        for (end, _) in onward {
+            // Singles of one box run side by side.
+            let of_singles = (end.count == 1).then_some(end.at);
+            match bundles.iter_mut().find(|(at, _)| at.is_some() && *at == of_singles) {
+                Some((_, wires)) => wires.extend(end.wires()),
+                None => bundles.push((of_singles, end.wires().collect())),
+            }
+        }
+        let mut pairs = Vec::new();
+        for (_, wires) in bundles {
             let on = |pole| {
                 let net = self.pole_net(pole)?;
-                end.wires().find(|&wire| usize::from(carried[wire]) == net)
+                wires.iter().copied().find(|&wire| usize::from(carried[wire]) == net)
             };
-            circuits.into_iter().filter_map(move |[line, neutral]| Some([on(line)?, on(neutral)?]))
-        })
+            pairs.extend(circuits.into_iter().filter_map(|[line, neutral]| Some([on(line)?, on(neutral)?])));
+        }
+        pairs
     }
 
     /// A name for everything that is joined behind the plaster: the least wire in it, or a number past the wires.
