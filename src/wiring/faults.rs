@@ -38,22 +38,27 @@ impl Space {
             if !tried {
                 continue;
             }
-            let dests = parent.wirings.first().map_or(&[][..], |wiring| &wiring.dests);
-            let failures = Failures { house, facts, walls: &parent.walls, dests };
-            // Behind a failure of the feed every reading looks different: nothing says which wirings come near.
-            let failures = if near { failures.all() } else { failures.of_feed() };
-            let mut counts: BTreeMap<DefectName, f64> = BTreeMap::new();
-            failures.iter().for_each(|(defect, _)| *counts.entry(defect.what).or_default() += 1.0);
-            for (defect, walls) in failures {
-                let chance = mass(defect.what) / counts[&defect.what];
-                let others = parent.wirings.iter().filter(|wiring| wiring.defects.len() == already);
-                let others = others.filter(|wiring| !wiring.defects.contains(&defect));
-                let failed = others.map(|wiring| Wiring {
-                    weight: wiring.weight * chance,
-                    defects: wiring.defects.iter().chain([&defect]).cloned().collect(),
-                    ..wiring.clone()
-                });
-                rows.of(walls).extend(failed);
+            // Whether a run goes straight from box to box or through a dark one says which wires there are to break.
+            let mut by_runs: BTreeMap<Runs, Vec<&Wiring>> = BTreeMap::new();
+            for wiring in parent.wirings.iter().filter(|wiring| wiring.defects.len() == already) {
+                by_runs.entry(runs(wiring)).or_default().push(wiring);
+            }
+            for (runs, wirings) in by_runs {
+                let failures = Failures { house, facts, walls: &parent.walls, runs };
+                // Behind a failure of the feed every reading looks different: nothing says which wirings come near.
+                let failures = if near { failures.all() } else { failures.of_feed() };
+                let mut counts: BTreeMap<DefectName, f64> = BTreeMap::new();
+                failures.iter().for_each(|(defect, _)| *counts.entry(defect.what).or_default() += 1.0);
+                for (defect, walls) in failures {
+                    let chance = mass(defect.what) / counts[&defect.what];
+                    let others = wirings.iter().filter(|wiring| !wiring.defects.contains(&defect));
+                    let failed = others.map(|wiring| Wiring {
+                        weight: wiring.weight * chance,
+                        defects: wiring.defects.iter().chain([&defect]).cloned().collect(),
+                        ..(*wiring).clone()
+                    });
+                    rows.of(walls).extend(failed);
+                }
             }
         }
         let rows = rows.sorted(&self.netlists);
@@ -61,13 +66,23 @@ impl Space {
     }
 }
 
+/// For each cable end the other end of its run, where that was seen as well.
+type Runs = Vec<Option<EndId>>;
+
+fn runs(wiring: &Wiring) -> Runs {
+    let seen = |dest: &Dest| match dest {
+        Dest::End(end) => Some(*end),
+        _ => None,
+    };
+    wiring.dests.iter().map(seen).collect()
+}
+
 /// The failures that some walls can have.
 struct Failures<'a> {
     house: &'a House,
     facts: &'a Facts,
     walls: &'a Walls,
-    /// Where each cable end goes.
-    dests: &'a [Dest],
+    runs: Runs,
 }
 
 impl Failures<'_> {
@@ -141,12 +156,12 @@ impl Failures<'_> {
         }
         let mut walls = self.walls.clone();
         walls.wires[wire] = walls.new_group();
-        let far = match self.dests.get(usize::from(id.end.0)) {
-            Some(Dest::End(end)) => {
+        let far = match self.other_end(id.end) {
+            Some(end) => {
                 let there = self.facts.ends[usize::from(end.0)].wires();
                 there.into_iter().find(|&far| walls.wires[far] == group).map(FarSide::Seen)
             }
-            _ => Some(FarSide::Dark(group)),
+            None => Some(FarSide::Dark(group)),
         };
         walls.faults.extend(far.map(|far| Fault::Broken(wire, far)));
         let detail = vec![LocalPoint::Wire(id)];
@@ -155,7 +170,11 @@ impl Failures<'_> {
 
     /// Whether an end is the second of a cable that was seen at both: the first stands for both.
     fn is_far_end(&self, end: EndId) -> bool {
-        matches!(self.dests.get(usize::from(end.0)), Some(Dest::End(first)) if *first < end)
+        self.other_end(end).is_some_and(|first| first < end)
+    }
+
+    fn other_end(&self, end: EndId) -> Option<EndId> {
+        self.runs.get(usize::from(end.0)).copied().flatten()
     }
 
     /// A wire that touches another of its cable.

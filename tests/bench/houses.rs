@@ -1,7 +1,8 @@
 //! How often verdicts on drawn houses are right, and whether they are as sure as they ought to be: after the first of the
 //! readings and after all of them, all true and 3 % wrong, without a defect and with one.
 //!
-//! `LATH_HOUSES=1000` draws so many fault-free houses, and half as many with a defect.
+//! `LATH_HOUSES=1000` draws so many fault-free houses, and half as many with a defect; `LATH_ONLY=wrong` takes only the parts
+//! whose name has the word in it.
 
 #![allow(
     missing_docs,
@@ -95,23 +96,27 @@ fn stages(measured: &Measured, knowledge: &Knowledge, tables: &mut [Reliability]
 
 fn main() {
     let houses: u64 = std::env::var("LATH_HOUSES").ok().and_then(|n| n.parse().ok()).unwrap_or(10);
+    let only = std::env::var("LATH_ONLY").unwrap_or_default();
     let knowledge = packs::embedded().unwrap();
-    let features = Features { apart: [0.0; 2], ..Features::default() };
     for (noise, slips) in [("true readings", [0.0; 2]), ("3 % wrong", SLIPS)] {
         let at = |seed: u64| Slips::at(slips[0], slips[1], seed);
-        let mut tables = vec![Reliability::default(); STAGES.len()];
-        for seed in 0..houses {
-            stages(&measure(seed, &features, at(seed)), &knowledge, &mut tables);
-        }
-        print_all(&format!("fault-free, {noise}"), &tables);
-        let mut tables = vec![Reliability::default(); STAGES.len()];
-        for seed in 0..houses / 2 {
-            let what = FAULTS[(seed % FAULTS.len() as u64) as usize];
-            if let Some((building, _)) = faulty::spoilt(seed, what) {
-                stages(&measure_in(seed, building, at(seed)), &knowledge, &mut tables);
+        let part = |name: &str, houses: u64, measured: &dyn Fn(u64) -> Option<Measured>| {
+            let name = format!("{name}, {noise}");
+            if !name.contains(&only) {
+                return;
             }
-        }
-        print_all(&format!("one defect, {noise}"), &tables);
+            let mut tables = vec![Reliability::default(); STAGES.len()];
+            for measured in (0..houses).filter_map(measured) {
+                stages(&measured, &knowledge, &mut tables);
+            }
+            print_all(&name, &tables);
+        };
+        let features = Features { apart: [0.0; 2], ..Features::default() };
+        part("fault-free", houses, &|seed| Some(measure(seed, &features, at(seed))));
+        part("one defect", houses / 2, &|seed| {
+            let what = FAULTS[(seed % FAULTS.len() as u64) as usize];
+            faulty::spoilt(seed, what).map(|(building, _)| measure_in(seed, building, at(seed)))
+        });
     }
 }
 

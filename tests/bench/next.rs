@@ -126,8 +126,14 @@ fn main() {
     let apart = |apart: [f64; 2]| Features { apart, ..bare.clone() };
     let largest = Features { four_way: 1.0, junction: 1.0, buried: 1.0, second_light: 1.0, ..bare.clone() };
     println!("from an answer to the next suggestion, whole processes, milliseconds");
-    measure("two three-ways as found", &bare, 20.0, runs);
-    measure("two three-ways, one box apart", &apart([1.0, 0.0]), 20.0, runs);
-    measure("two three-ways, both boxes apart", &apart([1.0, 1.0]), 150.0, runs);
-    measure("three-ways, four-ways, two lights, a buried box", &largest, 150.0, runs);
+    let rows = [
+        ("two three-ways as found", &bare, 20.0),
+        ("two three-ways, one box apart", &apart([1.0, 0.0]), 20.0),
+        ("two three-ways, both boxes apart", &apart([1.0, 1.0]), 150.0),
+        ("three-ways, four-ways, two lights, a buried box", &largest, 150.0),
+    ];
+    let only = std::env::var("LATH_ONLY").unwrap_or_default();
+    for (name, features, bar) in rows.into_iter().filter(|(name, ..)| name.contains(&only)) {
+        measure(name, features, bar, runs);
+    }
 }

@@ -157,7 +157,7 @@ impl Draft<'_> {
             _ if trail.is_disjoint(&ring) => self.open_ring(&ring, ceiling),
             _ => {
                 let far: BTreeSet<usize> = trail.symmetric_difference(&ring).copied().collect();
-                if self.stops(net).iter().all(|&stop| self.touch(&far, stop)) {
+                if self.joins(&far, &self.stops(net)) {
                     self.mark("long-neutral");
                     self.trails.insert(net, far);
                 }
@@ -176,6 +176,22 @@ impl Draft<'_> {
         self.mark("open-neutral");
         self.trails.entry(net).or_default().extend(ring);
         self.home = Some(Home { outlet: ceiling, net, route });
+    }
+
+    /// Whether some routes hang together and come to every one of some boxes.
+    fn joins(&self, routes: &BTreeSet<usize>, stops: &BTreeSet<usize>) -> bool {
+        let mut reached: BTreeSet<usize> = stops.iter().take(1).copied().collect();
+        let mut left: Vec<usize> = routes.iter().copied().collect();
+        loop {
+            let (here, others): (Vec<usize>, Vec<usize>) = left
+                .into_iter()
+                .partition(|&route| self.routes[route].ends.iter().any(|end| reached.contains(end)));
+            if here.is_empty() {
+                return others.is_empty() && stops.is_subset(&reached);
+            }
+            reached.extend(here.into_iter().flat_map(|route| self.routes[route].ends));
+            left = others;
+        }
     }
 
     /// Whether any of some routes comes to a box.
