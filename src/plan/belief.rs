@@ -3,7 +3,7 @@
 
 use crate::house::{Goal, Role, WireId};
 use crate::predict::without_beyond;
-use crate::verdict::{Case, SETTLED, Verdict, intents, roles};
+use crate::verdict::{Case, SETTLED, Verdict, intents, landing_in_question, roles};
 use crate::wiring::{Defect, Walls, Wiring};
 use std::collections::BTreeMap;
 
@@ -42,6 +42,8 @@ pub struct Told {
     pub roles: Vec<Role>,
     /// What is found, where that is in question.
     pub finding: Option<Finding>,
+    /// Whether the house works once it is landed as planned, where that is in question.
+    pub works: Option<bool>,
 }
 
 /// What is found of a wiring beside its roles.
@@ -93,9 +95,10 @@ impl<'a> Belief<'a> {
             finding_open,
             left_out: 0.0,
         };
+        let works = landing_in_question(case);
         let mut known: BTreeMap<Told, usize> = BTreeMap::new();
         let mut left: f64 = case.posterior.rows.iter().map(|row| row.p).sum();
-        for weighed in &case.posterior.rows {
+        for (nth, weighed) in case.posterior.rows.iter().enumerate() {
             if left <= LEFT_OUT || belief.states.len() > MOST_STATES {
                 belief.left_out = left;
                 break;
@@ -104,7 +107,9 @@ impl<'a> Belief<'a> {
             let mut shares: BTreeMap<usize, f64> = BTreeMap::new();
             for (wiring, share) in intents(case, weighed.row) {
                 let next = known.len();
-                let target = *known.entry(belief.told(case, wiring)).or_insert(next);
+                let works = works.as_ref().map(|works| works[nth]);
+                let told = Told { works, ..belief.told(case, wiring) };
+                let target = *known.entry(told).or_insert(next);
                 *shares.entry(target).or_default() += share;
             }
             let (walls, of_row) = (belief.walls.len(), &case.space.rows[weighed.row].walls);
@@ -200,23 +205,27 @@ impl<'a> Belief<'a> {
         Told {
             roles: self.open.iter().map(of).collect(),
             finding: self.finding_open.then(|| finding(case, wiring)),
+            works: None,
         }
     }
 
-    /// Whether the question is answered where the answers hold so much: every role in question is settled, and a finding
-    /// is as good as sure.
+    /// Whether the question is answered where the answers hold so much: every role in question is settled, and so is whether
+    /// the landing works; and a finding is as good as sure.
     pub fn is_answered(&self, targets: &[f64]) -> bool {
         let whole: f64 = targets.iter().sum();
         let mut findings: BTreeMap<&Option<Finding>, f64> = BTreeMap::new();
         let mut roles: Vec<BTreeMap<Role, f64>> = vec![BTreeMap::new(); self.open.len()];
+        let mut works: BTreeMap<Option<bool>, f64> = BTreeMap::new();
         for (told, p) in self.answers.iter().zip(targets).filter(|(_, p)| **p > 0.0) {
             *findings.entry(&told.finding).or_default() += p;
+            *works.entry(told.works).or_default() += p;
             for (chances, role) in roles.iter_mut().zip(&told.roles) {
                 *chances.entry(*role).or_default() += p;
             }
         }
         let settled = |chances: &BTreeMap<Role, f64>| chances.values().any(|p| *p >= SETTLED * whole);
-        roles.iter().all(settled) && findings.values().any(|p| *p >= FOUND * whole)
+        let works = works.values().any(|p| *p >= SETTLED * whole);
+        works && roles.iter().all(settled) && findings.values().any(|p| *p >= FOUND * whole)
     }
 
     /// Entropy of the answer, in bits, `other` among them.

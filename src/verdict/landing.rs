@@ -6,7 +6,7 @@
 use super::roles::{self, Roles};
 use super::{Case, FAINT, Landing, SETTLED};
 use crate::call::LampState;
-use crate::house::{Apart, BoxId, DeviceId, House, Joint, LocalPoint, Terminal};
+use crate::house::{Apart, BoxId, DeviceId, Goal, House, Joint, LocalPoint, Terminal};
 use crate::knowledge::DefectName;
 use crate::predict::{ALL_ON, Scene, Setup, watch};
 use crate::wiring::facts::is_apart;
@@ -51,7 +51,7 @@ pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool) -> Vec<Landi
         return refused(&format!("{point} is not settled yet; a wire is not landed on a guess."));
     }
     let planned = Plan::new(case, &boxes).joined(&row.walls, &row.wirings[0]);
-    if works_mass(case, &planned, netlist) < SETTLED {
+    if !is_sure(case, &works_behind(case, &planned, netlist)) {
         return refused(
             "In some of the wirings that still fit, this landing would not work from every switch.",
         );
@@ -264,16 +264,34 @@ fn root(parent: &[usize], mut node: usize) -> usize {
     node
 }
 
-/// The posterior mass of the walls behind which a house works.
-fn works_mass(case: &Case, planned: &House, netlist: &Netlist) -> f64 {
+/// For each row of the posterior whether the house works once boxes that were taken apart are landed as the likeliest wiring
+/// has it; nothing where nobody asks for that, or as good as all agree.
+pub(crate) fn in_question(case: &Case) -> Option<Vec<bool>> {
+    let house = &case.call.house;
+    let boxes: Vec<BoxId> = house.box_ids().filter(|&at| house.outlet(at).apart != Apart::No).collect();
+    let top = case.posterior.rows.first().filter(|_| case.call.goal == Goal::Repair && !boxes.is_empty())?;
+    let row = &case.space.rows[top.row];
+    let planned = Plan::new(case, &boxes).joined(&row.walls, &row.wirings[0]);
+    let works = works_behind(case, &planned, &case.space.netlists[row.wirings[0].netlist]);
+    (!is_sure(case, &works)).then_some(works)
+}
+
+/// For each row of the posterior whether a house works behind which its walls are; for the faintest it is not worked out.
+fn works_behind(case: &Case, planned: &House, netlist: &Netlist) -> Vec<bool> {
     let facts = Facts::new(planned);
     let scene = Scene::new(planned, &facts);
-    let rows = case.posterior.rows.iter().filter(|row| row.p >= FAINT * FAINT);
-    let works = |row: &&crate::weigh::Weighed| {
+    let works = |row: &crate::weigh::Weighed| {
         // A device, a lamp or a joint that failed is made good when it is found.
-        works(&scene, &Walls { faults: Vec::new(), ..case.space.rows[row.row].walls.clone() }, netlist)
+        let walls = || Walls { faults: Vec::new(), ..case.space.rows[row.row].walls.clone() };
+        row.p >= FAINT * FAINT && works(&scene, &walls(), netlist)
     };
-    rows.filter(works).map(|row| row.p).sum()
+    case.posterior.rows.iter().map(works).collect()
+}
+
+/// Whether as good as all of the posterior is in such rows.
+fn is_sure(case: &Case, rows: &[bool]) -> bool {
+    let held = case.posterior.rows.iter().zip(rows).filter(|(_, holds)| **holds);
+    held.map(|(row, _)| row.p).sum::<f64>() >= SETTLED
 }
 
 /// Whether in every position every switch changes every light of its chain and no other, a light on no chain is lit, and

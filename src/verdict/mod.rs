@@ -22,6 +22,7 @@ use crate::knowledge::Knowledge;
 use crate::predict::Scene;
 use crate::weigh::{Evidence, Ledger, Posterior};
 use crate::wiring::{Depth, FEW_READINGS, Facts, Options, Space, Wiring};
+pub(crate) use landing::in_question as landing_in_question;
 pub(crate) use proven::{line_is_proven, ways_left};
 use roles::Roles;
 pub(crate) use roles::{intents, roles};

@@ -27,6 +27,9 @@ const MANY_WIRINGS: usize = 200_000;
 /// Or than this, where readings can cut the search, or with a buried box, which is rare.
 const FEW_WIRINGS: usize = 60_000;
 
+/// Or than this, with a buried box beside wirings without, until readings can cut the search.
+const RARE_WIRINGS: usize = 6_000;
+
 /// A buried box makes at least this many times as many wirings, where there are many.
 const GROWTH: usize = 4;
 
@@ -250,6 +253,7 @@ impl<'a> Lister<'a> {
         let (wirings, steps) = match self.readings {
             Readings::Beside => (MOST_WIRINGS, MOST_STEPS),
             Readings::Few if level.buried == 0 => (MANY_WIRINGS, MOST_STEPS),
+            Readings::Few if !self.found.is_empty() => (RARE_WIRINGS, FEW_STEPS),
             Readings::Few => (FEW_WIRINGS, MOST_STEPS),
             Readings::Hints(_) => (FEW_WIRINGS, FEW_STEPS),
         };

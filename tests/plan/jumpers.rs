@@ -61,7 +61,7 @@ fn dead() -> Wish<'static> {
 
 /// By hand: nothing that is read in the loft alone tells which of its three cables comes from the pantry. A lead from there is run
 /// through two floors and goes to one wire of a cable; with both wires of the pantry's cable bridged, a pair in the loft reads
-/// closed, and that is the cable. So the jumper tells most; and once the pair was found, that cable is the switch's: its
+/// closed, and that is the cable. So the jumper comes before any long lead; and once the pair was found, that cable is the switch's: its
 /// wires go to the switch, none of them is line or neutral of the feed as it comes in. (What comes first is what hangs on a
 /// cable that goes on to the rest of the house, which is read in the loft alone, and takes half as long.)
 #[test]
@@ -70,13 +70,16 @@ fn a_jumper_tells_which_cable_it_is_without_a_long_lead() {
     let mut job: Job = files::parse_str("loft.yaml", LOFT).unwrap().job;
     let call = reparsed(&job);
     let next = suggested(&call, &knowledge, Wish { top: 12, ..dead() });
-    let most = |one: &&Suggestion, other: &&Suggestion| one.bits.total_cmp(&other.bits);
-    let first = next.suggestions.iter().max_by(most).unwrap();
+    let bridged = |one: &Suggestion| one.jumpers.as_ref().is_some_and(|jumpers| !jumpers.is_empty());
+    let runs_lead = |one: &Suggestion| one.first.iter().any(|step| step.starts_with("Run a long lead"));
+    let place = next.suggestions.iter().position(bridged).unwrap();
+    assert!(!next.suggestions[..place].iter().any(runs_lead), "a long lead before a jumper");
+    let first = &next.suggestions[place];
     let both = ["pantry/a.black".to_owned(), "pantry/a.white".to_owned()];
     assert_eq!(first.jumpers.as_deref(), Some(&[both.clone()][..]), "{first:#?}");
     assert_eq!((first.ask.as_str(), first.at.as_deref(), first.live), ("ohms", Some("loft"), false));
     assert!(first.first.contains(&"Bridge pantry/a.black and pantry/a.white with a jumper.".to_owned()));
-    assert!(!first.first.iter().any(|step| step.starts_with("Run a long lead")));
+    assert!(!runs_lead(first));
     assert!(next.still_on.is_empty());
     // What is suggested is a reading that is read back as it was written, with each of its answers.
     for outcome in &first.outcomes {
