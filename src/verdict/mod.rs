@@ -387,7 +387,7 @@ impl Case<'_> {
             );
         }
         let wrong: Vec<usize> = self.disbelieved().iter().map(|d| d.reading).collect();
-        let too_many = wrong.len() > most_wrong(self.call.readings.len());
+        let too_many = wrong.len() > most_wrong(self.call.readings.iter().map(|reading| reading.seen.len()));
         // Beside more that was not looked at than was, what speaks against this says nothing of the whole.
         let looked = !self.space.rows.is_empty() && self.posterior.uncovered < MOSTLY;
         if !looked || (self.posterior.something_else < 0.5 && !too_many) {
@@ -406,20 +406,25 @@ impl Case<'_> {
     }
 }
 
-/// How many of so many readings may be wrong before chance is no excuse: the least number that a 2 % error rate
-/// exceeds less than once in a thousand times.
-fn most_wrong(readings: usize) -> usize {
+/// How many readings, of so many answers each, may be wrong before chance is no excuse: the least number that a 2 % error
+/// rate of answers exceeds less than once in a thousand times.
+fn most_wrong(answers: impl Iterator<Item = usize>) -> usize {
     const RATE: f64 = 0.02;
-    let n = readings as f64;
-    let mut term = libm::pow(1.0 - RATE, n);
-    let mut sum = term;
-    let mut k = 0;
-    while sum < 0.999 && k < readings {
-        term *= (n - k as f64) / (k as f64 + 1.0) * RATE / (1.0 - RATE);
-        sum += term;
-        k += 1;
+    // For each number of wrong readings its chance: the distribution of a sum of unlike trials.
+    let mut chances = vec![1.0];
+    for answers in answers {
+        let wrong = 1.0 - libm::pow(1.0 - RATE, answers as f64);
+        chances.push(0.0);
+        for k in (0..chances.len()).rev() {
+            let fewer = if k > 0 { chances[k - 1] } else { 0.0 };
+            chances[k] = chances[k] * (1.0 - wrong) + fewer * wrong;
+        }
     }
-    k
+    let sums = chances.iter().scan(0.0, |sum, chance| {
+        *sum += chance;
+        Some(*sum)
+    });
+    sums.take_while(|sum| *sum < 0.999).count()
 }
 
 /// Figures in documents are rounded to 1e-6, so that they are the same everywhere.
@@ -431,4 +436,18 @@ pub(crate) fn rounded(p: f64) -> f64 {
 /// Whether any box was taken apart.
 pub(crate) fn any_apart(call: &Call) -> bool {
     call.house.boxes.iter().any(|outlet| outlet.apart != Apart::No)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::most_wrong;
+
+    /// The 99.9 % points of binomial distributions, worked out with Python's `math.comb`: 50 readings of one answer; 50 of
+    /// ten, each wrong with 1 - 0.98^10; 4, 300 and 1 of one.
+    #[test]
+    fn how_many_readings_chance_makes_wrong() {
+        for (readings, answers, most) in [(50, 1, 5), (50, 10, 18), (4, 1, 2), (300, 1, 15), (1, 1, 1)] {
+            assert_eq!(most_wrong(std::iter::repeat_n(answers, readings)), most);
+        }
+    }
 }
