@@ -107,8 +107,7 @@ impl<'a> Belief<'a> {
             let mut shares: BTreeMap<usize, f64> = BTreeMap::new();
             for (wiring, share) in intents(case, weighed.row) {
                 let next = known.len();
-                let works = works.as_ref().map(|works| works[nth]);
-                let told = Told { works, ..belief.told(case, wiring) };
+                let told = belief.told(case, wiring, works.as_ref().map(|works| works[nth]));
                 let target = *known.entry(told).or_insert(next);
                 *shares.entry(target).or_default() += share;
             }
@@ -195,7 +194,7 @@ impl<'a> Belief<'a> {
         self.answers.len()
     }
 
-    fn told(&self, case: &Case, wiring: &Wiring) -> Told {
+    fn told(&self, case: &Case, wiring: &Wiring, works: Option<bool>) -> Told {
         let neutral_only = matches!(case.call.goal, Goal::NeutralAt(_));
         let roles = roles(case, wiring);
         let of = |&wire: &usize| match roles[wire] {
@@ -205,7 +204,7 @@ impl<'a> Belief<'a> {
         Told {
             roles: self.open.iter().map(of).collect(),
             finding: self.finding_open.then(|| finding(case, wiring)),
-            works: None,
+            works,
         }
     }
 

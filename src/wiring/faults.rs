@@ -16,8 +16,8 @@ const OTHER_LOADS: [u32; 2] = [40, 1000];
 
 impl Space {
     /// The `likely` rows of the space, each as it is and with each failure of the feed; some rows, the `parents`, with one
-    /// failure added in every way; and rows with more defects than that, as they are. Wirings that had `already` so many defects get one more, each kind with its
-    /// prior `mass`.
+    /// failure added in every way; and rows with more defects than that, as they are. Wirings that had `already` so many
+    /// defects get one more, each kind with its prior `mass`.
     pub fn with_faults(
         &self,
         house: &House,

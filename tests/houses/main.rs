@@ -149,3 +149,16 @@ fn a_house_with_a_wire_left_out_beside_shut_boxes_comes_out_as_drawn() {
 fn a_house_with_a_line_dead_behind_a_splice_comes_out_as_drawn() {
     comes_out_as_drawn(1_050_060);
 }
+
+/// A neutral left out of its splice: what hangs beyond singles that go on pulls it to the line.
+#[test]
+fn a_house_with_a_neutral_that_a_load_makes_live_comes_out_as_drawn() {
+    comes_out_as_drawn(1_070_045);
+}
+
+/// A traveler broken on one side of a ceiling box that is shut: no reading tells which side, and both are named.
+#[test]
+fn a_break_beside_a_shut_box_is_named_at_either_end() {
+    let whole = faulty::judge_all(1_080_003, 1, 1).whole();
+    assert_eq!((whole.wrong, whole.named, whole.false_names), (0, 1, 1));
+}

@@ -61,9 +61,9 @@ fn dead() -> Wish<'static> {
 
 /// By hand: nothing that is read in the loft alone tells which of its three cables comes from the pantry. A lead from there is run
 /// through two floors and goes to one wire of a cable; with both wires of the pantry's cable bridged, a pair in the loft reads
-/// closed, and that is the cable. So the jumper comes before any long lead; and once the pair was found, that cable is the switch's: its
-/// wires go to the switch, none of them is line or neutral of the feed as it comes in. (What comes first is what hangs on a
-/// cable that goes on to the rest of the house, which is read in the loft alone, and takes half as long.)
+/// closed, and that is the cable. So the jumper comes before any long lead; and once the pair was found, that cable is the
+/// switch's: its wires go to the switch, none of them is line or neutral of the feed as it comes in. (What comes first is
+/// what hangs on a cable that goes on to the rest of the house, which is read in the loft alone, and takes half as long.)
 #[test]
 fn a_jumper_tells_which_cable_it_is_without_a_long_lead() {
     let knowledge = packs::embedded().unwrap();
