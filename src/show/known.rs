@@ -22,8 +22,13 @@ pub(crate) struct Far<'a> {
 
 impl<'a> Known<'a> {
     pub fn new(house: &'a House, verdict: &'a Verdict) -> Self {
-        let wires = verdict.wires.iter().map(|w| (w.wire.as_str(), w)).collect();
+        let wires = told(verdict).map(|w| (w.wire.as_str(), w)).collect();
         Known { house, verdict, wires }
+    }
+
+    /// The wires of which anything is known.
+    pub fn told(&self) -> impl Iterator<Item = &'a WireFound> + use<'a> {
+        told(self.verdict)
     }
 
     /// What is known of a wire; nothing where no wiring fits.
@@ -103,4 +108,9 @@ pub(crate) fn landing_box(landing: &Landing) -> &str {
     match landing {
         Landing::Joints { at, .. } | Landing::Refused { at, .. } => at,
     }
+}
+
+/// What was not weighed has a role of no weight.
+fn told(verdict: &Verdict) -> impl Iterator<Item = &WireFound> {
+    verdict.wires.iter().filter(|wire| wire.p > 0.0)
 }

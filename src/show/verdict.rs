@@ -47,7 +47,8 @@ fn standing(sheet: &mut Sheet<'_>, call: &Call, known: &Known<'_>) {
 pub(crate) fn still_fitting(c: &Candidates) -> String {
     let mut said = match (c.classes, c.wirings) {
         (0, _) if c.uncovered >= 0.5 => {
-            "More wirings fit this survey than can be listed. Open another box, or write down which wires are joined."
+            "More wirings fit than can be listed. Each reading leaves fewer, and so does another box opened, or a joint \
+             written down."
                 .to_owned()
         }
         (0, _) => "No wiring that was considered fits.".to_owned(),

@@ -108,7 +108,7 @@ fn landings(known: &Known<'_>, wanted: impl Fn(&Landing) -> bool) -> Vec<String>
 
 /// The circuits that wires were found to belong to.
 fn circuits<'a>(known: &Known<'a>) -> BTreeSet<&'a str> {
-    known.verdict.wires.iter().filter_map(|w| w.circuit.as_deref()).collect()
+    known.told().filter_map(|w| w.circuit.as_deref()).collect()
 }
 
 /// Whether a wire was called by a colour that is kept for neutrals.
@@ -140,12 +140,12 @@ fn whites(known: &Known<'_>, roles: &[Role]) -> Vec<String> {
 }
 
 fn with_role(known: &Known<'_>, role: Role) -> Vec<String> {
-    known.verdict.wires.iter().filter(|w| w.role == role).map(|w| w.wire.clone()).collect()
+    known.told().filter(|w| w.role == role).map(|w| w.wire.clone()).collect()
 }
 
 fn unproven_neutrals(known: &Known<'_>) -> Vec<String> {
     let unproven = |w: &&crate::verdict::WireFound| w.role == Role::Neutral && !known.is_proven_neutral(w);
-    known.verdict.wires.iter().filter(unproven).map(|w| w.wire.clone()).collect()
+    known.told().filter(unproven).map(|w| w.wire.clone()).collect()
 }
 
 /// Splices as found whose wires satisfy `wanted`, named by their wires.

@@ -33,7 +33,10 @@ const MOST_STEPS: u64 = 100_000;
 const MOST_UNDONE: usize = 100_000;
 
 /// No more work than this is spent on undoing the slips of one box.
-const MOST_UNDOING: u64 = 60_000_000;
+pub(super) const WORK: u64 = 60_000_000;
+
+/// Or, where sound wirings with boxes nobody knows of are too many to list, than this.
+pub(super) const WORK_BESIDE: u64 = 500_000;
 
 /// Or, beside boxes nobody knows of, and on taking switches for others, than this.
 const MOST_BESIDE: u64 = 12_000_000;
@@ -101,6 +104,8 @@ pub(super) struct Slipped<'a> {
     pub(super) deep: bool,
     /// How many boxes nobody knows of there may be.
     pub(super) buried: u8,
+    /// How much work is spent on undoing the slips of one box.
+    pub(super) work: u64,
 }
 
 /// Where landing errors are looked for, each on its own.
@@ -228,7 +233,7 @@ impl Slipped<'_> {
         families: &dyn Fn(&str) -> bool,
         slips: &mut Slips,
     ) -> Vec<&'l Slip> {
-        let mut allowance = Allowance::of(if buried == 0 { MOST_UNDOING } else { MOST_BESIDE });
+        let mut allowance = Allowance::of(if buried == 0 { self.work } else { MOST_BESIDE.min(self.work) });
         let share = |slip: &Slip| self.share(layout, slip);
         let mut cut = Vec::new();
         let mut likeliest: Vec<&Slip> = layout.slips.iter().collect();
@@ -251,7 +256,7 @@ impl Slipped<'_> {
 
     /// Takes each switch of a box for one of another kind.
     fn exchanged(&self, layout: &Layout, slips: &mut Slips) {
-        let mut allowance = Allowance::of(MOST_BESIDE);
+        let mut allowance = Allowance::of(MOST_BESIDE.min(self.work));
         let exchanges = layout.exchanges();
         let share = self.chance(DefectName::WrongDevice) / exchanges.len().max(1) as f64;
         for exchange in &exchanges {

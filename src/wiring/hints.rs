@@ -66,6 +66,8 @@ pub struct Hints {
     levels: Option<Levels>,
     /// Whether any reading is counted one by one.
     is_one_by_one: bool,
+    /// How many readings there are.
+    readings: usize,
 }
 
 /// What a wire might be joined to, by number: the wires, the neutral, and the line of each feed, one nobody named as the
@@ -144,8 +146,14 @@ impl Hints {
             partners,
             continuity,
             levels: Some(levels),
+            readings: all.len(),
         };
         hints.cuts().then_some(hints)
+    }
+
+    /// How many readings they are drawn from.
+    pub(super) fn readings(&self) -> usize {
+        self.readings
     }
 
     /// Whether anything is cut by them.

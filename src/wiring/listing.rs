@@ -15,7 +15,7 @@ use super::weights::{self, Level};
 use crate::house::House;
 use crate::knowledge::Knowledge;
 use crate::workers;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// More wirings than this are not listed, whoever asks.
@@ -27,7 +27,10 @@ const MANY_WIRINGS: usize = 200_000;
 /// Or than this, where readings can cut the search, or with a buried box, which is rare.
 const FEW_WIRINGS: usize = 60_000;
 
-/// Or than this, with a buried box beside wirings without, until readings can cut the search.
+/// Or than this, with a buried box, until readings can cut the search.
+const BURIED_WIRINGS: usize = 20_000;
+
+/// Or than this, where there are wirings without one.
 const RARE_WIRINGS: usize = 6_000;
 
 /// A buried box makes at least this many times as many wirings, where there are many.
@@ -42,8 +45,14 @@ const FEW_STEPS: u64 = 400_000;
 /// Or, while readings cut it and nothing was found, than this.
 const GUIDED_STEPS: u64 = 1_500_000;
 
-/// Or, where nothing at all would be listed otherwise, no longer than this for all levels together: some ten seconds.
-const PATIENCE: u64 = 250_000_000;
+/// Or, where more than this share would not be listed otherwise, no longer than this for all levels together: some seven seconds.
+const PATIENCE: u64 = 100_000_000;
+
+/// Nor longer than this for each reading taken: while there are few, the next one cuts more than waiting does.
+const PATIENCE_A_READING: u64 = 5_000_000;
+
+/// See [`PATIENCE`]: somewhat less than leaves nothing settled.
+const MOST_UNCOVERED: f64 = 0.12;
 
 /// How many readings that hints count one by one a wiring may be at odds with, tried in turn.
 const BUDGETS: [usize; 5] = [0, 1, 3, 7, 15];
@@ -77,18 +86,20 @@ pub(super) struct Listing {
 }
 
 impl Listing {
-    /// Lists all levels of a house.
+    /// Lists all levels of a house, but those of which it is known that they are too large.
     pub(super) fn sound(
         house: &House,
         facts: &Facts,
         knowledge: &Knowledge,
         options: Options,
         readings: Readings,
+        too_large: &[Level],
     ) -> Listing {
         let fixed = |device| space::is_fixed(house, device);
         let netlists = compose::netlists(house, knowledge, &fixed);
         let families = weights::Families::new(&netlists);
         let mut lister = Lister {
+            knowledge,
             house,
             facts,
             readings,
@@ -99,17 +110,15 @@ impl Listing {
             guided: Vec::new(),
             least: None,
             left_out: None,
+            stopped: BTreeSet::new(),
+            closest: false,
             patience: 0,
         };
         for level in families.levels(options.buried) {
-            lister.add(level);
+            if too_large.contains(&level) { lister.cut.push(level) } else { lister.add(level) }
         }
-        if lister.found.is_empty() && matches!(readings, Readings::Hints(..)) {
-            // Whoever waits for a while is better served than with nothing.
-            lister.patience = PATIENCE;
-            for level in std::mem::take(&mut lister.cut) {
-                lister.add(level);
-            }
+        if matches!(readings, Readings::Hints(..)) && too_large.is_empty() {
+            lister.add_rather_than_little();
         }
         let Lister { found, cut, guided, left_out, .. } = lister;
         Listing {
@@ -158,9 +167,12 @@ impl Listing {
     pub(super) fn weighed(self, facts: &Facts, knowledge: &Knowledge) -> Space {
         let options = Options { buried: self.buried };
         let families = weights::Families::new(&self.netlists);
-        let uncovered =
-            if self.is_unmade() { 1.0 } else { families.share(knowledge, &self.cut, self.buried) };
         let [listed, cut] = self.slips;
+        let uncovered = if self.is_unmade() {
+            1.0
+        } else {
+            families.uncovered(knowledge, &self.found, &self.cut, listed)
+        };
         let unlisted_slips = if cut > 0.0 { cut / (listed + cut) } else { 0.0 };
         let left_out = self.left_out;
         let (netlists, weighed) = weights::weigh(facts, knowledge, &families, self);
@@ -179,6 +191,7 @@ impl Listing {
 
 /// Levels while they are listed.
 struct Lister<'a> {
+    knowledge: &'a Knowledge,
     house: &'a House,
     facts: &'a Facts,
     readings: Readings<'a>,
@@ -192,6 +205,10 @@ struct Lister<'a> {
     least: Option<usize>,
     /// At odds with how few readings something is of which there was too much.
     left_out: Option<usize>,
+    /// Of which there was more than what was found at odds with few readings.
+    stopped: BTreeSet<Level>,
+    /// Only wirings in which ends that read as one cable are one are listed, and at odds with as many readings as it takes.
+    closest: bool,
     /// So much more work may be done, where it may take long.
     patience: u64,
 }
@@ -217,6 +234,22 @@ pub(super) enum Readings<'a> {
 impl<'a> Lister<'a> {
     fn hints(&self) -> Option<&'a Hints> {
         if let Readings::Hints(hints) = self.readings { Some(hints) } else { None }
+    }
+
+    /// Where there is too much and nothing was found: looks closest to what was read. Where that leaves so much that nothing
+    /// would be settled, looks for longer.
+    fn add_rather_than_little(&mut self) {
+        if self.found.is_empty() {
+            self.closest = true;
+            let cut = std::mem::take(&mut self.cut);
+            let levels: BTreeSet<Level> = cut.into_iter().chain(self.stopped.clone()).collect();
+            levels.into_iter().for_each(|level| self.add(level));
+        }
+        if self.families.uncovered(self.knowledge, &self.found, &self.cut, 1.0) > MOST_UNCOVERED {
+            let patience = self.hints().map_or(0, |hints| PATIENCE_A_READING * hints.readings() as u64);
+            (self.closest, self.patience) = (false, patience.min(PATIENCE));
+            std::mem::take(&mut self.cut).into_iter().for_each(|level| self.add(level));
+        }
     }
 
     fn add(&mut self, level: Level) {
@@ -254,7 +287,7 @@ impl<'a> Lister<'a> {
             Readings::Beside => (MOST_WIRINGS, MOST_STEPS),
             Readings::Few if level.buried == 0 => (MANY_WIRINGS, MOST_STEPS),
             Readings::Few if !self.found.is_empty() => (RARE_WIRINGS, FEW_STEPS),
-            Readings::Few => (FEW_WIRINGS, MOST_STEPS),
+            Readings::Few => (BURIED_WIRINGS, FEW_STEPS),
             Readings::Hints(_) => (FEW_WIRINGS, FEW_STEPS),
         };
         self.list(level, None, wirings, steps).map(|listed| listed.all)
@@ -267,9 +300,7 @@ impl<'a> Lister<'a> {
         }
         let mut left: Option<Vec<Found>> = None;
         let mut same_below = 0;
-        let straight = Guide { hints, budget: BUDGETS[0], straight: true };
-        let others = BUDGETS.map(|budget| Guide { straight: false, budget, ..straight });
-        for guide in [straight].into_iter().chain(others) {
+        for guide in self.guides(hints) {
             // What fits more readings is there already: more of it only where that is quick. So with a buried box, beside
             // wirings without.
             let beside = left.as_ref().is_some_and(|some| !some.is_empty());
@@ -286,6 +317,7 @@ impl<'a> Lister<'a> {
                     self.list_patiently(level, guide, most)
                 };
                 let Some(listed) = listed else {
+                    self.stopped.insert(level);
                     if left.is_some() && level.buried == 0 {
                         self.left_out = Some(self.left_out.map_or(same_below, |odds| odds.min(same_below)));
                     }
@@ -297,11 +329,19 @@ impl<'a> Lister<'a> {
             let all = left.as_deref().unwrap_or_default();
             let least = all.iter().filter_map(|one| hints.odds(one)).chain(self.least).min();
             let enough = all.len() > ENOUGH || least.is_some_and(|least| guide.budget >= least + MARGIN);
-            if enough && !guide.straight {
+            let found = self.closest && !all.is_empty();
+            if found || (enough && !guide.straight) {
                 break;
             }
         }
         left
+    }
+
+    /// What the search for wirings is held to, the closest first.
+    fn guides<'h>(&self, hints: &'h Hints) -> Vec<Guide<'h>> {
+        let of = |straight| BUDGETS.map(|budget| Guide { hints, budget, straight });
+        let ([first, closest @ ..], others) = (of(true), of(false));
+        if self.closest { closest.to_vec() } else { [first].into_iter().chain(others).collect() }
     }
 
     /// The wirings of a level, if there are no more than `most` and they take no more than so many steps. A part of a level

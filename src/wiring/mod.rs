@@ -20,6 +20,7 @@ mod faults;
 mod filling;
 mod grounded;
 pub mod hints;
+mod islands;
 mod joined;
 mod laying;
 mod listing;

@@ -6,8 +6,9 @@
 use super::closing::Answered;
 use super::collection::Collection;
 use super::continuity::Joined;
-use super::facts::{Facts, WireIndex};
+use super::facts::{EndFact, Facts, WireIndex};
 use super::hints::Hints;
+use super::islands::{Reach, Tally};
 use super::netlist::Netlist;
 use super::space::{Dest, Label};
 use super::supply::Supplies;
@@ -76,7 +77,13 @@ pub(super) struct Search<'a> {
     masks: Vec<Mask>,
     /// How many times a fragment was joined to itself, kept at roots.
     loops: Vec<u8>,
+    /// What fragments have, kept at roots.
+    tallies: Vec<Tally>,
+    /// What each net has to reach.
+    pub(super) reaches: Vec<Reach>,
     trail: Vec<Undo>,
+    /// For each end, what its wires may carry where it goes onward.
+    onward: Vec<Vec<Vec<Mask>>>,
     /// Ways to join nets that were asked for before.
     pub(super) answered: Answered,
 }
@@ -85,6 +92,7 @@ enum Undo {
     Mask(usize, Mask),
     Join { child: usize, root: usize, loops: u8 },
     Loop(usize),
+    Settled(usize),
 }
 
 impl<'a> Search<'a> {
@@ -98,7 +106,8 @@ impl<'a> Search<'a> {
     ) -> Search<'a> {
         let nodes = facts.wires.len() + facts.joints.len();
         let buried_places = (0..buried).map(Place::Buried);
-        Search {
+        let onward = facts.ends.iter().map(|end| onward(facts, netlist, end)).collect();
+        let search = Search {
             house,
             facts,
             netlist,
@@ -117,9 +126,13 @@ impl<'a> Search<'a> {
             parent: (0..nodes).collect(),
             masks: vec![0; nodes],
             loops: vec![0; nodes],
+            tallies: Tally::of_all(facts, netlist),
+            reaches: Vec::new(),
             trail: Vec::new(),
+            onward,
             answered: Answered::default(),
-        }
+        };
+        Search { reaches: search.reaches(), ..search }
     }
 
     /// The same search, cut by readings.
@@ -147,7 +160,7 @@ impl<'a> Search<'a> {
         for supplies in Supplies::every(self.house, self.netlist, self.hints) {
             self.supplies = supplies;
             self.answered = Answered::default();
-            if self.take_survey() {
+            if self.take_survey() && !self.is_refuted_by_ohms() {
                 self.run_supplied();
             }
             self.undo_to(0);
@@ -160,7 +173,7 @@ impl<'a> Search<'a> {
             self.feed = feed;
             self.cost = 0;
             if self.bring_in(feed) {
-                self.pair(0);
+                self.pair();
             }
             self.undo_to(mark);
             self.dests.fill(None);
@@ -180,6 +193,10 @@ impl<'a> Search<'a> {
 
     pub(super) fn loops(&self, root: usize) -> u8 {
         self.loops[root]
+    }
+
+    pub(super) fn tally(&self, root: usize) -> &Tally {
+        &self.tallies[root]
     }
 
     pub(super) fn pole_net(&self, pole: Pole) -> Option<usize> {
@@ -369,6 +386,9 @@ impl<'a> Search<'a> {
                 return false;
             }
             let Some(net) = self.pole_net(pole) else { return false };
+            if self.dests[usize::from(end.0)].is_none() {
+                self.settle(self.facts.ends[usize::from(end.0)].wires());
+            }
             self.dests[usize::from(end.0)] = Some(Dest::Panel);
             let others = feed.map(|entry| if let Some(Entry::Seen(_, w)) = entry { Some(w) } else { None });
             for other in self.facts.ends[usize::from(end.0)].wires() {
@@ -381,12 +401,12 @@ impl<'a> Search<'a> {
         true
     }
 
-    /// Gives the first end that has no destination each one it can have.
-    fn pair(&mut self, from: usize) {
-        if !self.found.step(1) || self.is_refuted_by_ohms() {
+    /// Gives an end that has no destination each one it can have, and goes on from there.
+    fn pair(&mut self) {
+        if !self.found.step(1) {
             return;
         }
-        let Some(at) = (from..self.dests.len()).find(|&end| self.dests[end].is_none()) else {
+        let Some(at) = self.next_end() else {
             self.lay();
             return;
         };
@@ -395,8 +415,8 @@ impl<'a> Search<'a> {
             self.try_cable(at, far, map);
             return;
         }
-        for far in at + 1..self.dests.len() {
-            if self.dests[far].is_none() {
+        for far in 0..self.dests.len() {
+            if far != at && self.dests[far].is_none() {
                 for map in 0..self.facts.maps[at][far].len() {
                     self.try_cable(at, far, map);
                 }
@@ -405,29 +425,48 @@ impl<'a> Search<'a> {
         for d in 0..self.dark.len() {
             self.dests[at] = Some(match self.dark[d] {
                 // Buried boxes go by the order in which ends go to them.
-                Place::Buried(n) if n > 0 && !self.dests[..at].contains(&Some(Dest::Buried(n - 1))) => {
+                Place::Buried(n) if n > 0 && !self.dests.contains(&Some(Dest::Buried(n - 1))) => {
                     continue;
                 }
                 Place::Buried(n) => Dest::Buried(n),
                 Place::Box(b) => Dest::Box(b),
                 Place::Panel | Place::Onward => continue,
             });
-            self.pair(at + 1);
+            self.pair();
         }
         self.dests[at] = Some(Dest::Onward);
-        let joined = |hints: &Hints| self.facts.ends[at].wires().map(|wire| hints.partners(wire)).sum();
+        let facts = self.facts;
+        let wires = || facts.ends[at].wires();
+        let joined = |hints: &Hints| wires().map(|wire| hints.partners(wire)).sum();
         let before = self.cost;
-        let ways = if self.spend(self.hints.map_or(0, joined)) { self.onward(at) } else { Vec::new() };
-        for carried in ways {
+        let ways = if self.spend(self.hints.map_or(0, joined)) { self.onward[at].len() } else { 0 };
+        for way in 0..ways {
             let mark = self.trail.len();
-            let wires = self.facts.ends[at].wires().zip(carried);
-            if wires.fold(true, |fits, (wire, mask)| fits && self.restrict(wire, mask)) {
-                self.pair(at + 1);
+            self.settle(wires());
+            let carries = |(nth, wire)| {
+                let allowed = self.onward[at][way][nth];
+                self.restrict(wire, allowed)
+            };
+            let fits = wires().enumerate().all(carries) && !wires().any(|wire| self.is_island(wire));
+            if fits {
+                self.pair();
             }
             self.undo_to(mark);
         }
         self.cost = before;
         self.dests[at] = None;
+    }
+
+    /// The end to decide on next: one whose wires hang together with few that are not decided, since what leads nowhere
+    /// shows there first. Boxes nobody knows of go by the order in which ends go to them: where there are several, the
+    /// first end.
+    fn next_end(&self) -> Option<usize> {
+        let mut undecided = (0..self.dests.len()).filter(|&end| self.dests[end].is_none());
+        let loose = |end: &usize| {
+            let wires = self.facts.ends[*end].wires();
+            wires.map(|wire| self.tallies[self.root(wire)].loose).min()
+        };
+        if self.buried > 1 { undecided.next() } else { undecided.min_by_key(loose) }
     }
 
     /// Whether the cables decided so far take more wrong ohms readings, or failures, than there may be.
@@ -451,8 +490,8 @@ impl<'a> Search<'a> {
             let mut pairs = ends[at].wires().zip(map);
             pairs.all(|(wire, &other)| ground(wire) || hints.read_closed(wire, other) > 0)
         };
-        (at + 1..self.dests.len())
-            .filter(|&far| self.dests[far].is_none())
+        (0..self.dests.len())
+            .filter(|&far| far != at && self.dests[far].is_none())
             .find_map(|far| maps[at][far].iter().position(closed).map(|map| (far, map)))
     }
 
@@ -465,7 +504,7 @@ impl<'a> Search<'a> {
             wires.map(|(a, &b)| hints.against_cable(a, b)).sum()
         };
         let before = self.cost;
-        if !self.spend(self.hints.map_or(0, against)) {
+        if !self.may_be_one(near, far_wires) || !self.spend(self.hints.map_or(0, against)) {
             self.cost = before;
             return;
         }
@@ -477,8 +516,11 @@ impl<'a> Search<'a> {
             self.partner[other] = Some(wire);
             fits = fits && self.join(wire, other);
         }
-        if fits {
-            self.pair(near + 1);
+        self.settle(facts.ends[near].wires());
+        self.settle(facts.ends[far].wires());
+        let island = |search: &Self| facts.ends[near].wires().any(|wire| search.is_island(wire));
+        if fits && !island(self) && !self.is_refuted_by_ohms() {
+            self.pair();
         }
         self.undo_to(mark);
         self.cost = before;
@@ -490,29 +532,25 @@ impl<'a> Search<'a> {
         self.dests[far] = None;
     }
 
-    /// What a cable that goes onward may carry: for each way, the labels allowed on each of its wires.
-    fn onward(&self, at: usize) -> Vec<Vec<Mask>> {
-        let end = &self.facts.ends[at];
-        let circuits = [[Pole::Line, Pole::Neutral], [Pole::OtherLine, Pole::OtherNeutral]];
-        let circuits = circuits.map(|poles| poles.map(|pole| self.pole_net(pole)));
-        let nothing = vec![SPARE | GROUND; end.count];
-        let with = |pairs: &[(WireIndex, usize)]| {
-            let mut masks = nothing.clone();
-            pairs.iter().for_each(|&(wire, net)| masks[wire - end.first] = 1 << net);
-            masks
-        };
-        let mut ways = vec![nothing.clone()];
-        let wires: Vec<WireIndex> = end.wires().filter(|&w| !self.facts.wires[w].ground).collect();
-        for circuit in circuits {
-            let [Some(line), Some(neutral)] = circuit else { continue };
-            if let ([wire], 1) = (&wires[..], end.count) {
-                ways.extend([line, neutral].map(|net| with(&[(*wire, net)])));
-            }
-            for &l in &wires {
-                ways.extend(wires.iter().filter(|&&n| n != l).map(|&n| with(&[(l, line), (n, neutral)])));
-            }
+    /// Whether labels are left for each wire of an end, joined to one of another end, and no net would be on two of them.
+    fn may_be_one(&self, near: usize, far_wires: &[WireIndex]) -> bool {
+        let mut carried: Mask = 0;
+        self.facts.ends[near].wires().zip(far_wires).all(|(wire, &other)| {
+            let left = self.masks[self.root(wire)] & self.masks[self.root(other)];
+            let sure = if left.is_power_of_two() { left & !(SPARE | GROUND) } else { 0 };
+            let fits = left != 0 && carried & sure == 0;
+            carried |= sure;
+            fits
+        })
+    }
+
+    /// Takes down that it is decided where an end goes, and that this is not into the dark.
+    fn settle(&mut self, wires: std::ops::Range<WireIndex>) {
+        for wire in wires {
+            let root = self.root(wire);
+            self.tallies[root].loose -= 1;
+            self.trail.push(Undo::Settled(root));
         }
-        ways
     }
 
     /// Leaves a node's fragment only the labels of `allowed`; false when none is left.
@@ -534,6 +572,8 @@ impl<'a> Search<'a> {
         self.trail.push(Undo::Join { child, root, loops: self.loops[root] });
         self.parent[child] = root;
         self.loops[root] += self.loops[child];
+        let joined = self.tallies[child];
+        self.tallies[root].add(joined);
         self.restrict(root, self.masks[child])
     }
 
@@ -544,8 +584,11 @@ impl<'a> Search<'a> {
                 Some(Undo::Join { child, root, loops }) => {
                     self.parent[child] = child;
                     self.loops[root] = loops;
+                    let joined = self.tallies[child];
+                    self.tallies[root].take(joined);
                 }
                 Some(Undo::Loop(root)) => self.loops[root] -= 1,
+                Some(Undo::Settled(root)) => self.tallies[root].loose += 1,
                 None => {}
             }
         }
@@ -565,4 +608,28 @@ impl<'a> Search<'a> {
         };
         self.dark.iter().position(|dark| *dark == place)
     }
+}
+
+/// What a cable that goes onward may carry: for each way, the labels allowed on each of its wires.
+fn onward(facts: &Facts, netlist: &Netlist, end: &EndFact) -> Vec<Vec<Mask>> {
+    let circuits = [[Pole::Line, Pole::Neutral], [Pole::OtherLine, Pole::OtherNeutral]];
+    let circuits = circuits.map(|poles| poles.map(|pole| netlist.net_of_pole(pole)));
+    let nothing = vec![SPARE | GROUND; end.count];
+    let with = |pairs: &[(WireIndex, usize)]| {
+        let mut masks = nothing.clone();
+        pairs.iter().for_each(|&(wire, net)| masks[wire - end.first] = 1 << net);
+        masks
+    };
+    let mut ways = vec![nothing.clone()];
+    let wires: Vec<WireIndex> = end.wires().filter(|&w| !facts.wires[w].ground).collect();
+    for circuit in circuits {
+        let [Some(line), Some(neutral)] = circuit else { continue };
+        if let ([wire], 1) = (&wires[..], end.count) {
+            ways.extend([line, neutral].map(|net| with(&[(*wire, net)])));
+        }
+        for &l in &wires {
+            ways.extend(wires.iter().filter(|&&n| n != l).map(|&n| with(&[(l, line), (n, neutral)])));
+        }
+    }
+    ways
 }

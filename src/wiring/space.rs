@@ -8,6 +8,7 @@ use super::hints::Hints;
 use super::listing::{Listing, Readings};
 use super::netlist::Netlist;
 use super::walls::Walls;
+use super::weights::Level;
 use crate::call::Call;
 use crate::house::{Apart, BoxId, DeviceId, EndId, House, LocalPoint, Place};
 use crate::knowledge::Knowledge;
@@ -130,7 +131,7 @@ impl Space {
     /// Enumerates the space of a house: wirings that were landed as they were meant.
     pub fn new(house: &House, knowledge: &Knowledge, options: Options) -> Space {
         let facts = Facts::new(house);
-        Listing::sound(house, &facts, knowledge, options, Readings::Beside).weighed(&facts, knowledge)
+        Listing::sound(house, &facts, knowledge, options, Readings::Beside, &[]).weighed(&facts, knowledge)
     }
 
     /// The space of a call: wirings with one landing error in an opened box too.
@@ -152,15 +153,25 @@ impl Space {
     ) -> Space {
         let (house, facts) = (&call.house, Facts::new(&call.house));
         let hints = Hints::new(call, &facts);
-        let list = |hints: Option<&Hints>| {
+        let list = |hints: Option<&Hints>, too_large: &[Level]| {
             let readings = hints.map_or(Readings::Few, Readings::Hints);
-            Listing::sound(house, &facts, knowledge, options, readings)
+            Listing::sound(house, &facts, knowledge, options, readings, too_large)
         };
-        // What readings rule out at first may be so where something has failed.
-        let at_first = (depth == Depth::Brief && sound.is_none()).then(|| list(hints.as_ref()));
-        let fits = at_first.filter(|listing| !listing.found.is_empty() || !listing.is_guided());
-        let failing = || list(hints.clone().map(Hints::failing).as_ref());
-        let mut listing = sound.cloned().or(fits).unwrap_or_else(failing);
+        let listing = match sound {
+            Some(sound) => sound.clone(),
+            None => {
+                let at_first = (depth == Depth::Brief).then(|| list(hints.as_ref(), &[]));
+                let fits = |listing: &Listing| !listing.found.is_empty() || !listing.is_guided();
+                match at_first {
+                    Some(listing) if fits(&listing) || hints.is_none() => listing,
+                    // What readings rule out at first may be so where something has failed; what was too much is more then.
+                    other => {
+                        let too_large = other.map(|listing| listing.cut).unwrap_or_default();
+                        list(hints.clone().map(Hints::failing).as_ref(), &too_large)
+                    }
+                }
+            }
+        };
         let whole = |at: &BoxId| {
             let outlet = house.outlet(*at);
             let sure = outlet.complete && outlet.joints.iter().all(|joint| joint.sure);
@@ -168,8 +179,9 @@ impl Space {
             seen && outlet.apart == Apart::No
         };
         // Beside too many sound wirings there are too many with an error, until readings cut the search.
-        let too_many = listing.cut.iter().any(|level| level.buried == 0);
-        if listing.is_unmade() || (hints.is_none() && listing.found.is_empty() && too_many) {
+        let too_many = listing.found.is_empty() && !listing.cut.is_empty();
+        let as_known = listing.cut.iter().any(|level| level.buried == 0);
+        if listing.is_unmade() || (too_many && (hints.is_none() || as_known)) {
             return Space { depth: Depth::Twice, ..listing.weighed(&facts, knowledge) };
         }
         let hints = hints.map(|hints| hints.of_walls());
@@ -182,15 +194,17 @@ impl Space {
             knowledge,
             hints: hints.as_ref(),
             deep: depth >= Depth::Deep,
-            buried: options.buried,
+            buried: if too_many { 0 } else { options.buried },
+            work: if too_many { errors::WORK_BESIDE } else { errors::WORK },
         };
         let whole: Vec<BoxId> = house.box_ids().filter(whole).collect();
+        let mut listing = listing;
         for slips in slipped.everywhere(&whole, depth) {
             listing.add(slips);
         }
         // Readings that leave nothing at all are no guide.
-        if listing.found.is_empty() && hints.is_some() {
-            listing = Listing::sound(house, &facts, knowledge, options, Readings::Few);
+        if listing.found.is_empty() && hints.is_some() && !too_many {
+            listing = Listing::sound(house, &facts, knowledge, options, Readings::Few, &[]);
         }
         listing.faulty = knowledge.defects.any(call.complaint);
         Space { depth, sound, ..listing.weighed(&facts, knowledge) }

@@ -137,11 +137,19 @@ impl Families {
         boxes * self.mass[level.family]
     }
 
-    /// The share of the prior that some levels hold.
-    pub(super) fn share(&self, knowledge: &Knowledge, some: &[Level], most: u8) -> f64 {
-        let mass = |levels: &[Level]| levels.iter().map(|&level| self.mass(knowledge, level)).sum::<f64>();
-        let whole = mass(&self.levels(most));
-        if whole > 0.0 { mass(some) / whole } else { 0.0 }
+    /// The share that levels which were not listed hold, beside those in which something was found: sound, or with a slip,
+    /// of which the chance is `slips`. Where nothing fits, nothing is held.
+    pub(super) fn uncovered(&self, knowledge: &Knowledge, found: &[Found], cut: &[Level], slips: f64) -> f64 {
+        let mut held: BTreeMap<Level, f64> = BTreeMap::new();
+        for one in found {
+            let level = Level { buried: one.buried, family: self.of[one.wiring.netlist] };
+            let chance = if one.wiring.defects.is_empty() { 1.0 } else { slips };
+            let most = held.entry(level).or_default();
+            *most = most.max(chance);
+        }
+        let held: f64 = held.iter().map(|(&level, chance)| chance * self.mass(knowledge, level)).sum();
+        let cut: f64 = cut.iter().map(|&level| self.mass(knowledge, level)).sum();
+        if cut > 0.0 { cut / (cut + held) } else { 0.0 }
     }
 }
 

@@ -245,7 +245,7 @@ fn not_verified(note: &mut Document, known: &Known<'_>) {
             items.push(format!("{}: {} should be ground; no test has proven it.", found.at, list(g, "and")));
         }
     }
-    if known.verdict.wires.is_empty() {
+    if known.told().next().is_none() {
         items.push("What the wires are for could not be told.".to_owned());
     }
     items.push("What runs inside walls and ceilings was not seen; it is worked out from tests.".to_owned());

@@ -136,13 +136,11 @@ fn taken(note: &mut Document, call: &Call) {
 
 fn roles(note: &mut Document, known: &Known<'_>) {
     note.heading(3, "What each wire is for");
-    if known.verdict.wires.is_empty() {
+    if known.told().next().is_none() {
         note.paragraph("No wire's role could be told.");
     }
     let rows: Vec<Vec<String>> = known
-        .verdict
-        .wires
-        .iter()
+        .told()
         .map(|w| {
             let rests = if w.because.is_empty() { "survey".to_owned() } else { reading_numbers(&w.because) };
             vec![
