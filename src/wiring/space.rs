@@ -159,18 +159,7 @@ impl Space {
         };
         let listing = match sound {
             Some(sound) => sound.clone(),
-            None => {
-                let at_first = (depth == Depth::Brief).then(|| list(hints.as_ref(), &[]));
-                let fits = |listing: &Listing| !listing.found.is_empty() || !listing.is_guided();
-                match at_first {
-                    Some(listing) if fits(&listing) || hints.is_none() => listing,
-                    // What readings rule out at first may be so where something has failed; what was too much is more then.
-                    other => {
-                        let too_large = other.map(|listing| listing.cut).unwrap_or_default();
-                        list(hints.clone().map(Hints::failing).as_ref(), &too_large)
-                    }
-                }
-            }
+            None => left_by_readings(depth, hints.as_ref(), &list),
         };
         let whole = |at: &BoxId| {
             let outlet = house.outlet(*at);
@@ -220,6 +209,23 @@ impl Space {
         });
         keys.collect::<std::collections::BTreeSet<_>>().len()
     }
+}
+
+/// What readings leave. Where that is nothing, what they leave if something has failed: what was too much is more then.
+fn left_by_readings(
+    depth: Depth,
+    hints: Option<&Hints>,
+    list: &dyn Fn(Option<&Hints>, &[Level]) -> Listing,
+) -> Listing {
+    let mut too_large = Vec::new();
+    if depth == Depth::Brief {
+        let listing = list(hints, &[]);
+        if hints.is_none() || !listing.found.is_empty() || !listing.is_guided() {
+            return listing;
+        }
+        too_large = listing.cut;
+    }
+    list(hints.cloned().map(Hints::failing).as_ref(), &too_large)
 }
 
 /// Whether the joints of a device are facts: it was seen, and so was the joint of a terminal that was not taken apart.

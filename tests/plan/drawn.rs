@@ -9,6 +9,8 @@ use lath::files::packs;
 use lath::knowledge::Knowledge;
 use lath::plan::{self, Next, Suggestion, Wish};
 use lath::practice::{Building, Features, Scheme, Slips, Teller, draw};
+use lath::show::verdict::text as page_of;
+use lath::show::{Palette, Style};
 use lath::verdict::{self, SETTLED, State, Verdict};
 use lath::wiring::{Options, Space};
 
@@ -179,4 +181,27 @@ fn plain_pairs_of_three_ways_are_settled() {
     let features = Features { light_shut: 0.5, ..Features::bare(Scheme::Conventional) };
     let all = tally("plain", &features, 3, |_| Slips::none());
     assert_eq!((all.settled, all.wrong.len()), (all.houses, 0), "{all:?}");
+}
+
+/// Two four-ways, two lights and a box nobody knows of: from the survey alone there is more than can be listed.
+#[test]
+fn where_more_fits_than_can_be_listed_no_wire_is_told_and_a_reading_is_asked_for() {
+    let four_ways = Features {
+        four_way: 1.0,
+        junction: 1.0,
+        buried: 1.0,
+        second_light: 1.0,
+        ..Features::bare(Scheme::Conventional)
+    };
+    let call = reparsed(&draw(0, &four_ways).survey());
+    let knowledge = packs::embedded().unwrap();
+    let space = Space::of_call(&call, &knowledge, Options::default());
+    let verdict = verdict::within(&call, &knowledge, &space);
+    assert!(verdict.candidates.uncovered > 0.99, "{}", verdict.candidates.uncovered);
+    assert!(verdict.wires.iter().all(|wire| wire.p == 0.0));
+    let style = Style { width: 4000, plain: true, palette: Palette::PLAIN };
+    let page = page_of(&call, &verdict, &knowledge.cautions, &style);
+    assert!(page.contains("not told") && !page.contains("belongs to another circuit"), "{page}");
+    let next = plan::next(&call, &knowledge, &space, Wish::default());
+    assert_eq!(next.suggestions[0].ask, "volts");
 }
