@@ -106,6 +106,8 @@ pub(super) struct Slipped<'a> {
     pub(super) buried: u8,
     /// How much work is spent on undoing the slips of one box.
     pub(super) work: u64,
+    /// Whether a slip may take long before readings are held to closer.
+    pub(super) patient: bool,
 }
 
 /// Where landing errors are looked for, each on its own.
@@ -299,7 +301,7 @@ impl Slipped<'_> {
         };
         while allowance.work > 0 && allowance.room > 0 {
             let last = allowance.held > 0 && self.guide(allowance.held + 1).is_none();
-            let steps = if last { allowance.at_last } else { MOST_A_SLIP };
+            let steps = if last || self.patient { allowance.at_last } else { MOST_A_SLIP };
             let most = MOST_WIRINGS.min(allowance.room);
             let mut collection = Collection::new(most, steps.min(allowance.work));
             for (named, netlist) in netlists.iter().enumerate().filter(|(_, n)| families(&n.family)) {

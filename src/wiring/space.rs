@@ -185,12 +185,17 @@ impl Space {
             deep: depth >= Depth::Deep,
             buried: if too_many { 0 } else { options.buried },
             work: if too_many { errors::WORK_BESIDE } else { errors::WORK },
+            patient: false,
         };
         let whole: Vec<BoxId> = house.box_ids().filter(whole).collect();
         let mut listing = listing;
-        for slips in slipped.everywhere(&whole, depth) {
-            listing.add(slips);
+        let mut slips = slipped.everywhere(&whole, depth);
+        let nothing = listing.found.is_empty() && slips.iter().all(|of_box| of_box.found.is_empty());
+        if nothing && hints.is_some() && !too_many {
+            // Readings that were held to too closely may have left it out.
+            slips = errors::Slipped { patient: true, ..slipped }.everywhere(&whole, depth);
         }
+        slips.into_iter().for_each(|of_box| listing.add(of_box));
         // Readings that leave nothing at all are no guide.
         if listing.found.is_empty() && hints.is_some() && !too_many {
             listing = Listing::sound(house, &facts, knowledge, options, Readings::Few, &[]);

@@ -156,6 +156,12 @@ fn a_house_with_a_neutral_that_a_load_makes_live_comes_out_as_drawn() {
     comes_out_as_drawn(1_070_045);
 }
 
+/// Two singles on one screw of a three-way, one of which belongs on the other: nothing is one cable here, all meet in the dark.
+#[test]
+fn a_house_of_singles_with_one_on_the_wrong_screw_comes_out_as_drawn() {
+    comes_out_as_drawn(1_100_063);
+}
+
 /// A traveler broken on one side of a ceiling box that is shut: no reading tells which side, and both are named.
 #[test]
 fn a_break_beside_a_shut_box_is_named_at_either_end() {
