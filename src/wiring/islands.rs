@@ -6,6 +6,7 @@
 use super::facts::{Facts, WireIndex};
 use super::netlist::Netlist;
 use super::pairing::{Entry, GROUND, Mask, SPARE, Search};
+use crate::house::{Apart, House};
 
 /// What a fragment has, kept at its root.
 #[derive(Clone, Copy, Default, Debug)]
@@ -28,14 +29,15 @@ impl Tally {
     }
 
     /// Of each node by itself: the wires, then the joints as found.
-    pub(super) fn of_all(facts: &Facts, netlist: &Netlist) -> Vec<Tally> {
-        let free = |at| facts.wires.iter().any(|wire| wire.at == at && wire.free);
+    pub(super) fn of_all(house: &House, facts: &Facts, netlist: &Netlist) -> Vec<Tally> {
         let wires = facts.wires.iter().map(|wire| Tally { loose: 1 + u16::from(wire.free), terminals: 0 });
-        let joints = facts.joints.iter().map(|joint| Tally {
-            // Wires that are free may join it.
-            loose: u16::from(free(joint.at)),
-            terminals: joint.terminals.iter().filter(|(d, t)| netlist.net_of(*d, *t).is_some()).count()
-                as u16,
+        let joints = facts.joints.iter().map(|joint| {
+            let outlet = house.outlet(joint.at);
+            // Wires and screws that are free may join it.
+            let grows =
+                outlet.apart != Apart::No || !outlet.complete || outlet.joints.iter().any(|one| !one.sure);
+            let in_net = |&&(device, terminal): &&_| netlist.net_of(device, terminal).is_some();
+            Tally { loose: u16::from(grows), terminals: joint.terminals.iter().filter(in_net).count() as u16 }
         });
         wires.chain(joints).collect()
     }

@@ -126,7 +126,7 @@ impl<'a> Search<'a> {
             parent: (0..nodes).collect(),
             masks: vec![0; nodes],
             loops: vec![0; nodes],
-            tallies: Tally::of_all(facts, netlist),
+            tallies: Tally::of_all(house, facts, netlist),
             reaches: Vec::new(),
             trail: Vec::new(),
             onward,
