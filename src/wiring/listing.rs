@@ -45,7 +45,8 @@ const FEW_STEPS: u64 = 400_000;
 /// Or, while readings cut it and nothing was found, than this.
 const GUIDED_STEPS: u64 = 1_500_000;
 
-/// Or, where more than this share would not be listed otherwise, no longer than this for all levels together: some seven seconds.
+/// Or, where more than [`MOST_UNCOVERED`] would not be listed otherwise, no longer than this for all levels together: some
+/// seven seconds.
 const PATIENCE: u64 = 100_000_000;
 
 /// Nor longer than this for each reading taken: while there are few, the next one cuts more than waiting does.

@@ -156,7 +156,8 @@ fn a_house_with_a_neutral_that_a_load_makes_live_comes_out_as_drawn() {
     comes_out_as_drawn(1_070_045);
 }
 
-/// Two singles on one screw of a three-way, one of which belongs on the other: nothing is one cable here, all meet in the dark.
+/// Two singles on one screw of a three-way, one of which belongs on the other: nothing is one cable here, all meet in the
+/// dark.
 #[test]
 fn a_house_of_singles_with_one_on_the_wrong_screw_comes_out_as_drawn() {
     comes_out_as_drawn(1_100_063);
