@@ -59,14 +59,13 @@ impl OtherLoad {
     pub const NONE: OtherLoad = OtherLoad { at_feed: None, beyond: None };
 }
 
-/// The other loads tried: each of those by the feed first with nothing beyond, then with a load there. What depends on the
-/// load beyond alone is told for the first two: the others repeat them.
-pub const OTHER_LOADS: [OtherLoad; 2 * AT_FEED.len()] = {
-    let mut all = [OtherLoad::NONE; 2 * AT_FEED.len()];
+/// The other loads tried: each of those by the feed with each of those beyond in turn. What depends on the load beyond alone is
+/// told for the first of those by the feed: the others repeat it.
+pub const OTHER_LOADS: [OtherLoad; AT_FEED.len() * BEYOND.len()] = {
+    let mut all = [OtherLoad::NONE; AT_FEED.len() * BEYOND.len()];
     let mut at = 0;
-    while at < AT_FEED.len() {
-        all[2 * at].at_feed = AT_FEED[at];
-        all[2 * at + 1] = OtherLoad { at_feed: AT_FEED[at], beyond: BEYOND };
+    while at < all.len() {
+        all[at] = OtherLoad { at_feed: AT_FEED[at / BEYOND.len()], beyond: BEYOND[at % BEYOND.len()] };
         at += 1;
     }
     all
@@ -75,13 +74,14 @@ pub const OTHER_LOADS: [OtherLoad; 2 * AT_FEED.len()] = {
 /// By the feed. A judgement, no source.
 const AT_FEED: [Option<f64>; 3] = [None, Some(30.0), Some(1000.0)];
 
-/// Beyond, where anything is. A judgement, no source.
-const BEYOND: Option<f64> = Some(100.0);
+/// Beyond: what pulls a wire that has lost its other pole all the way up, and what a meter that draws shows some of. A judgement,
+/// no source.
+const BEYOND: [Option<f64>; 3] = [None, Some(100.0), Some(1000.0)];
 
 /// How likely the loads are where nothing goes on: those with nothing beyond stand for all.
 pub(crate) fn without_beyond(mut loads: Loads) -> Loads {
-    for pair in loads.chunks_mut(2) {
-        pair[0] += std::mem::take(&mut pair[1]);
+    for [nothing, others @ ..] in loads.as_chunks_mut::<{ BEYOND.len() }>().0 {
+        *nothing += others.iter_mut().map(std::mem::take).sum::<f64>();
     }
     loads
 }

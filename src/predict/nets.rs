@@ -219,8 +219,10 @@ impl<'a> Nets<'a> {
 
     /// The same with a load beyond every cable that goes on; `None` where that changes nothing: the power is off, or the
     /// supply holds both its poles.
-    pub(super) fn with_load_beyond(&self) -> Option<Self> {
-        let ohms = super::BEYOND.filter(|_| self.power && !self.walls.onward.is_empty())?;
+    pub(super) fn with_load_beyond(&self, ohms: f64) -> Option<Self> {
+        if !self.power || self.walls.onward.is_empty() {
+            return None;
+        }
         let pairs = self.poles_beyond().into_iter().map(|pair| pair.map(|net| self.as_one_line(net)));
         let held = |pair: &[NetId; 2]| pair.iter().all(|net| self.pole(*net).is_some());
         let loose: Vec<LampEdge> =

@@ -6,7 +6,7 @@ use super::ghost::Ghosts;
 use super::nets::{NetId, Nets};
 use super::network::{Assumed, Full};
 use super::scene::{Opened, Scene, Setup, Spot};
-use super::{OTHER_LOADS, OtherLoad};
+use super::{BEYOND, OTHER_LOADS, OtherLoad};
 use crate::call::{Ask, Bins, Reading};
 use crate::house::{DeviceId, Point};
 use crate::wiring::Walls;
@@ -14,7 +14,7 @@ use rustc_hash::FxHashMap;
 
 /// How well one answer fits some walls, for each way the switches may be thrown inside: bit `i` of the index is
 /// switch `i`. An answer that depends on what else hangs on the circuit has this for each of [`OTHER_LOADS`] in turn, or
-/// for the first two where it is all one what hangs by the feed.
+/// for those with the first by the feed where it is all one what hangs there.
 pub type Table = Vec<f64>;
 
 /// What one answer of a reading is about.
@@ -90,15 +90,15 @@ impl Question {
         }
         let mut bins = |nets: &Nets| self.bins(scene, opened, nets, thrown, answer, ghosts.as_deref_mut());
         let alone = bins(nets);
-        let loaded = loaded.as_ref().map_or(alone, bins);
-        std::array::from_fn(|at| if OTHER_LOADS[at].beyond.is_some() { loaded } else { alone })
+        let beyond = loaded.each_ref().map(|loaded| loaded.as_ref().map_or(alone, &mut bins));
+        std::array::from_fn(|at| beyond[at % BEYOND.len()])
     }
 
     /// How many other loads the answers are worked out beside: dead ohms meet all of them, and where power flows none by the
     /// feed makes a difference.
     fn loads(&self) -> usize {
         let ohms = |target: &Target| matches!(target, Target::Ohms(..));
-        if self.targets.iter().any(ohms) { OTHER_LOADS.len() } else { 2 }
+        if self.targets.iter().any(ohms) { OTHER_LOADS.len() } else { BEYOND.len() }
     }
 
     /// A clamp: none, some, -, -, trips.
@@ -124,15 +124,15 @@ impl Question {
     }
 }
 
-/// Nets with nothing beyond the cables that go on, and with a load there where that makes a difference.
+/// Nets with nothing beyond the cables that go on, and with each of the loads there where that makes a difference.
 struct Beyond<'a> {
     nets: Nets<'a>,
-    loaded: Option<Nets<'a>>,
+    loaded: [Option<Nets<'a>>; BEYOND.len()],
 }
 
 impl<'a> Beyond<'a> {
     fn new(nets: Nets<'a>) -> Beyond<'a> {
-        let loaded = nets.with_load_beyond();
+        let loaded = BEYOND.map(|ohms| nets.with_load_beyond(ohms?));
         Beyond { nets, loaded }
     }
 }
@@ -295,7 +295,16 @@ impl Forecast {
                 part[thrown as usize] = part[(thrown & self.matters) as usize];
             }
         }
+        tables.iter_mut().for_each(|table| shorten(table, ways as usize));
         tables
+    }
+}
+
+/// Leaves out other loads beside which a table only repeats what it says beside the first.
+fn shorten(table: &mut Table, ways: usize) {
+    let repeats = |loads: usize| table.chunks(loads * ways).all(|part| table.starts_with(part));
+    if let Some(loads) = [1, BEYOND.len()].into_iter().find(|&loads| repeats(loads)) {
+        table.truncate(loads * ways);
     }
 }
 

@@ -59,7 +59,7 @@ const MOST_UNCOVERED: f64 = 0.12;
 const BUDGETS: [usize; 5] = [0, 1, 3, 7, 15];
 
 /// So many readings more than with the best of all need not be tried: what is at odds with them weighs next to nothing.
-const MARGIN: usize = 2;
+const MARGIN: usize = 4;
 
 /// So many wirings are enough: those at odds with more readings are not listed beside them.
 const ENOUGH: usize = 3_000;
