@@ -306,6 +306,8 @@ pub struct House {
     pub grounds: Grounds,
     /// What the positions of switches are called in this call, where somebody said.
     pub positions: BTreeMap<DeviceId, Positions>,
+    /// Something in it read live with every breaker off that has a name: perhaps a circuit comes by that has none.
+    pub live_when_off: bool,
 }
 
 impl House {

@@ -19,7 +19,7 @@ pub(super) const MOST_NETLISTS: usize = 4096;
 pub fn netlists(house: &House, knowledge: &Knowledge, fixed: &impl Fn(DeviceId) -> bool) -> Vec<Netlist> {
     let Knowledge { schemes, attachments, habits, .. } = knowledge;
     let beside = match house.feeds.len() {
-        0 | 1 if has_stranger(house) => habits.prior.unnamed_circuit,
+        0 | 1 if house.live_when_off || has_stranger(house) => habits.prior.unnamed_circuit,
         0 | 1 => 0.0,
         _ => habits.prior.other_circuit,
     };
