@@ -353,3 +353,88 @@ fn what_stays_live_with_the_breaker_off_is_another_circuit_s() {
     assert_likely(&verdict, &[("ceiling/d.black", Role::Other), ("ceiling/e.black", Role::Other)]);
     assert!(verdict.disbelieved.is_empty(), "{:?}", verdict.disbelieved);
 }
+
+/// Panel to the pantry, where the leg to the ceiling and a circuit that nobody named come by as well; which of the splices the
+/// wires lie in was not seen. With the only breaker that has a name off, two of them are live.
+const NOBODY_NAMED: &str = r#"
+lath: 1
+call: {goal: identify}
+house: {region: us, built: 1948, supply: 120, grounds: none, feeds: [{name: "7"}],
+        reference: {what: water pipe, proven: 120}}
+boxes:
+  - name: pantry
+    kind: switch
+    opened: true
+    cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, white]}, {tag: c, wires: [black, white]},
+             {tag: d, wires: [black, white]}]
+    devices: [{name: switch, kind: single-pole}]
+    joints: [[a.black, switch.s1], [b.black, switch.s2]]
+    complete: false
+  - name: ceiling
+    kind: light
+    opened: true
+    reach: steps
+    cables: [{tag: a, wires: [black, white]}]
+    devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]
+    joints: [[a.black, light.center], [a.white, light.shell]]
+readings:
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: up}, lamp: in, reads: lit}
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: down}, lamp: in, reads: dark}
+  - {do: volts, at: pantry, points: [a.black, a.white, b.black, b.white, c.black, c.white, d.black, d.white], to: earth,
+     with: low-impedance, breaker: on, switches: {pantry: down}, lamp: in, reads: [120, 0, 0, 0, 119, 0.2, 119, 0.2]}
+  - {do: volts, at: ceiling, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: up}, lamp: in, reads: [119, 0.3]}
+  - {do: volts, at: pantry, points: [a.black, a.white, b.black, b.white, c.black, c.white, d.black, d.white], to: earth,
+     with: low-impedance, breaker: off, switches: {pantry: down}, lamp: in, reads: [0, 0, 0, 0, 119, 0.2, 119, 0.2]}
+"#;
+
+#[test]
+fn what_stays_live_with_the_only_named_breaker_off_is_another_circuit_s() {
+    let verdict = verdict(NOBODY_NAMED);
+    assert_likely(&verdict, &[("pantry/a.black", Role::Line), ("pantry/b.black", Role::Load)]);
+    assert_likely(&verdict, &[("pantry/c.black", Role::Other), ("pantry/d.black", Role::Other)]);
+    assert!(verdict.disbelieved.is_empty(), "{:?}", verdict.disbelieved);
+}
+
+/// Panel to the ceiling, and a leg from there to the switch: line goes down on its white and comes back on its black. That lies
+/// on the shell, and the feed's white on the center; the splice of line was not pulled out.
+const IN_A_CROWDED_BOX: &str = r#"
+lath: 1
+call: {goal: identify, complaint: "A shock from the bulb."}
+house: {region: us, built: 1948, supply: 120, grounds: none, feeds: [{name: "7"}],
+        reference: {what: water pipe, proven: 120}}
+boxes:
+  - name: pantry
+    kind: switch
+    opened: true
+    cables: [{tag: a, wires: [black, white]}]
+    devices: [{name: switch, kind: single-pole}]
+    joints: [[a.white, switch.s1], [a.black, switch.s2]]
+  - name: ceiling
+    kind: light
+    opened: true
+    reach: steps
+    cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, white]}]
+    devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]
+    joints: [[b.black, light.shell], [a.white, light.center]]
+    complete: false
+readings:
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: up}, lamp: in, reads: lit}
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: down}, lamp: in, reads: dark}
+  - {do: volts, at: pantry, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: down}, lamp: in, reads: [0, 120]}
+  - {do: volts, at: ceiling, points: [a.black, a.white, b.black, b.white], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: down}, lamp: in, reads: [120, 0, 0, 120]}
+  - {do: volts, at: ceiling, points: [a.black, a.white, b.black, b.white], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: up}, lamp: in, reads: [120, 0.2, 119, 119]}
+"#;
+
+#[test]
+fn wires_on_each_others_screws_are_named_where_not_every_splice_was_seen() {
+    let verdict = verdict(IN_A_CROWDED_BOX);
+    let found = named(&verdict, "swapped-landing").unwrap_or_else(|| panic!("{:?}", verdict.defects));
+    assert!(found.p >= 0.9 && found.at == "ceiling/light", "{found:?}");
+    assert!(verdict.contradiction.is_none() && verdict.disbelieved.is_empty(), "{:?}", verdict.disbelieved);
+    assert_likely(&verdict, &[("ceiling/a.black", Role::Line), ("ceiling/a.white", Role::Neutral)]);
+    assert_likely(&verdict, &[("ceiling/b.black", Role::Load), ("ceiling/b.white", Role::Line)]);
+}
