@@ -13,7 +13,7 @@ use super::facts::{Facts, WireIndex};
 use super::hints::Hints;
 use super::netlist::Netlist;
 use super::pairing::{Guide, Search};
-use super::slips::{Layout, Slip};
+use super::slips::{Exchange, Layout, Slip};
 use super::space::{Depth, Dest, Label};
 use super::turning;
 use super::weights::Judge;
@@ -256,17 +256,27 @@ impl Slipped<'_> {
         cut
     }
 
-    /// Takes each switch of a box for one of another kind.
+    /// Takes each switch of a box for one of another kind. What readings were held to too closely for, because there was too
+    /// much of another, is tried again.
     fn exchanged(&self, layout: &Layout, slips: &mut Slips) {
         let mut allowance = Allowance::of(MOST_BESIDE.min(self.work));
         let exchanges = layout.exchanges();
         let share = self.chance(DefectName::WrongDevice) / exchanges.len().max(1) as f64;
-        for exchange in &exchanges {
+        let mut add = |exchange: &Exchange, allowance: &mut Allowance, patient: bool| {
             let mut house = self.with_joints(layout.at, exchange.joints.clone());
             house.devices[usize::from(exchange.device.0)].kind = exchange.kind;
-            let facts = Facts::new(&house);
-            for (netlist, one, factor) in self.listed(&house, &facts, &mut allowance, &|_| true) {
+            let slipped = Slipped { patient, ..*self };
+            let found = slipped.listed(&house, &Facts::new(&house), allowance, &|_| true);
+            let none = found.is_empty();
+            for (netlist, one, factor) in found {
                 slips.keep(&netlist, one, factor * share, std::slice::from_ref(&exchange.defect));
+            }
+            none
+        };
+        let none: Vec<&Exchange> = exchanges.iter().filter(|one| add(one, &mut allowance, false)).collect();
+        if allowance.held > 0 {
+            for exchange in none {
+                add(exchange, &mut Allowance::of(MOST_AT_LAST.min(self.work)), true);
             }
         }
     }
