@@ -189,6 +189,37 @@ pub struct Reading {
     pub by: Source,
 }
 
+/// Volts from which a wire counts as live, to a tester that holds ghosts down. From memory.
+const LIVE: f64 = 30.0;
+
+/// And to one on which a ghost may show nearly as much as a live wire. From memory.
+const LIVE_OR_GHOST: f64 = 100.0;
+
+impl Reading {
+    /// Where every breaker was off: for each two points whether they read live. Nothing else is a test of that, an alarm
+    /// without contact least of all.
+    pub fn live_when_off(&self) -> Vec<((Point, Point), bool)> {
+        let off = self.conditions.breakers.iter().all(|on| *on == Some(false));
+        let kind = self.with.map(|with| with.kind);
+        let (Ask::Volts(pairs) | Ask::Load(pairs)) = &self.ask else { return Vec::new() };
+        if !off || kind == Some(InstrumentKind::NonContact) {
+            return Vec::new();
+        }
+        let (volts, bin) = match (&self.ask, kind) {
+            (Ask::Load(_), _) => (LIVE, 1),
+            (_, None | Some(InstrumentKind::HighImpedance)) => (LIVE_OR_GHOST, Volts::Line as u8),
+            (_, Some(_)) => (LIVE, Volts::Part as u8),
+        };
+        let live = |seen: &Seen| match *seen {
+            Seen::Number { value, .. } => value >= volts,
+            Seen::Bin(seen) => seen >= bin,
+            Seen::Trips => true,
+            Seen::Overload | Seen::Beep(_) | Seen::Alarm(_) => false,
+        };
+        pairs.iter().copied().zip(self.seen.iter().map(live)).collect()
+    }
+}
+
 /// What was suggested and not done.
 #[derive(Clone, PartialEq, Debug)]
 pub enum Undone {

@@ -260,10 +260,10 @@ impl<'p, 'a> Planner<'p, 'a> {
 
     /// Where what is listed leaves nothing to ask, and much is not listed: what cuts that, with the handles as they stand.
     fn beside(&self, taken: &Taken) -> Vec<(Suggestion, Option<Table>)> {
-        if self.wish.dead_only || self.case.posterior.uncovered <= verdict::UNLISTED {
+        if self.case.posterior.uncovered <= verdict::UNLISTED {
             return Vec::new();
         }
-        let [here, _] = blind::suggestions(&self.site, &self.present, taken);
+        let [here, _] = blind::suggestions(&self.site, &self.present, taken, self.wish.dead_only);
         here.into_iter().take(self.wish.top.max(1)).map(|suggestion| (suggestion, None)).collect()
     }
 
@@ -291,10 +291,7 @@ impl<'p, 'a> Planner<'p, 'a> {
         let mut boxes = open::candidates(&self.site, &self.belief, &self.present, taken);
         boxes.sort_by(|a, b| a.2.cost().total_cmp(&b.2.cost()));
         let open = boxes.iter().map(|(_, at, way)| open::suggestion(&self.site, &self.belief, *at, way));
-        let [here, others] = match self.wish.dead_only {
-            true => [Vec::new(), Vec::new()],
-            false => blind::suggestions(&self.site, &self.present, taken),
-        };
+        let [here, others] = blind::suggestions(&self.site, &self.present, taken, self.wish.dead_only);
         // A look at what can be read where one is comes before a climb, and a climb before every position.
         let mut found: Vec<Suggestion> = here.into_iter().chain(open).chain(others).collect();
         // Where one would rather stay comes first.

@@ -1,6 +1,6 @@
 //! What the planner knows of the call beside its wirings: who owns what, what must not be touched, what is old.
 
-use crate::call::{Ask, Call, Conditions, InstrumentKind, LampState, Seen, Source, Volts};
+use crate::call::{Call, Conditions, InstrumentKind, LampState, Seen, Source};
 use crate::house::{BoxId, DeviceId, House, LampKind, LocalPoint, Point, Reach, Role, Sheath, WireId};
 use crate::knowledge::{Effort, Knowledge};
 use crate::predict::Tester;
@@ -186,36 +186,12 @@ fn neutrals(house: &House, may: impl Fn(usize) -> bool) -> BTreeSet<WireId> {
     neutrals
 }
 
-/// Volts from which a wire counts as live, to a tester that holds ghosts down. From memory.
-const LIVE: f64 = 30.0;
-
-/// And to one on which a ghost may show nearly as much as a live wire. From memory.
-const LIVE_OR_GHOST: f64 = 100.0;
-
 /// Whether the last test of any two points with the breakers off showed them live. What was found live in a box is settled
 /// once the whole box was proved dead after that, be it by another breaker or the main.
 fn live_when_off(call: &Call) -> bool {
     let mut last: BTreeMap<(Point, Point), bool> = BTreeMap::new();
     for reading in call.readings.iter().filter(|reading| reading.by == Source::Technician) {
-        let off = reading.conditions.breakers.iter().all(|on| *on == Some(false));
-        let kind = reading.with.map(|with| with.kind);
-        let (Ask::Volts(pairs) | Ask::Load(pairs)) = &reading.ask else { continue };
-        // An alarm without contact says as little as its silence.
-        if !off || kind == Some(InstrumentKind::NonContact) {
-            continue;
-        }
-        let (volts, bin) = match (&reading.ask, kind) {
-            (Ask::Load(_), _) => (LIVE, 1),
-            (_, None | Some(InstrumentKind::HighImpedance)) => (LIVE_OR_GHOST, Volts::Line as u8),
-            (_, Some(_)) => (LIVE, Volts::Part as u8),
-        };
-        let is_live = |seen: &Seen| match *seen {
-            Seen::Number { value, .. } => value >= volts,
-            Seen::Bin(seen) => seen >= bin,
-            Seen::Trips => true,
-            Seen::Overload | Seen::Beep(_) | Seen::Alarm(_) => false,
-        };
-        last.extend(pairs.iter().copied().zip(reading.seen.iter().map(is_live)));
+        last.extend(reading.live_when_off());
     }
     let is_settled = |point: &Point| match point {
         Point::At(local) => killed_since(call, call.house.box_of(*local)),

@@ -204,4 +204,7 @@ fn where_more_fits_than_can_be_listed_no_wire_is_told_and_a_reading_is_asked_for
     assert!(page.contains("not told") && !page.contains("belongs to another circuit"), "{page}");
     let next = plan::next(&call, &knowledge, &space, Wish::default());
     assert_eq!(next.suggestions[0].ask, "volts");
+    let dead = plan::next(&call, &knowledge, &space, Wish { dead_only: true, ..Wish::default() });
+    let first = &dead.suggestions[0];
+    assert!(first.ask == "ohms" && !first.live && first.breaker.is_some(), "{first:?}");
 }

@@ -23,14 +23,11 @@ mod reads;
 mod survey;
 
 use crate::call::job::{Job, Path, Problem, Warning, items};
-use crate::call::{Ask, Call, Reading, Seen, Source};
+use crate::call::{Call, Reading, Source};
 use crate::house::{BoxId, House};
 use conditions::Labels;
 pub use header::SUPPLY;
 use names::{Miss, Names};
-
-/// Live is what reads this share of the supply.
-const LIVE: f64 = 0.5;
 
 /// Collects what is wrong, and what should be known.
 #[derive(Default)]
@@ -109,21 +106,10 @@ pub fn check(job: &Job) -> Result<(Call, Vec<Warning>), Vec<Problem>> {
         report.warn(&Path::top(), "no box is described yet, so nothing can be worked out");
     }
     house.positions = labels.0;
-    house.live_when_off = call.readings.iter().any(|reading| is_live_when_off(reading, house.supply));
+    let by_technician = call.readings.iter().filter(|reading| reading.by == Source::Technician);
+    house.live_when_off = by_technician.flat_map(Reading::live_when_off).any(|(_, live)| live);
     call.house = house;
     if report.problems.is_empty() { Ok((call, report.warnings)) } else { Err(report.problems) }
-}
-
-/// Whether something read live that nothing which is on explains: a wire that floats takes it from one that is live as well.
-fn is_live_when_off(reading: &Reading, supply: f64) -> bool {
-    let off = reading.conditions.breakers.iter().all(|on| *on == Some(false));
-    let live = |seen: &Seen| match (&reading.ask, *seen) {
-        (Ask::Volts(_), Seen::Number { value, spread }) => value - spread >= LIVE * supply,
-        (Ask::Volts(_), Seen::Bin(bin)) => bin == 3,
-        (Ask::Load(_), Seen::Bin(bin)) => bin == 2,
-        _ => false,
-    };
-    off && reading.by == Source::Technician && reading.seen.iter().any(live)
 }
 
 fn add_joints(job: &Job, house: &mut House, report: &mut Report) {
