@@ -12,6 +12,10 @@ use crate::predict::{ALL_ON, Scene, Setup, watch};
 use crate::wiring::facts::is_apart;
 use crate::wiring::{Defect, DefectAt, Facts, Label, Netlist, Walls, Wiring};
 
+/// Nothing is landed where so many readings would have to be wrong: chance may be behind it, or what is in the walls is none of
+/// the wirings considered. A judgement, no source.
+const DOUBTED: usize = 3;
+
 /// One entry for each box that was taken apart or must change; none when nothing has to change.
 pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool) -> Vec<Landing> {
     let house = &case.call.house;
@@ -43,6 +47,11 @@ pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool) -> Vec<Landi
     }
     if contradiction {
         return refused("What was seen and read cannot all be true; nothing is landed on that.");
+    }
+    let doubted: Vec<String> = case.disbelieved().iter().map(|one| one.reading.to_string()).collect();
+    if doubted.len() >= DOUBTED {
+        let why = "are not believed: take them again before anything is landed.";
+        return refused(&format!("Readings {} {why}", doubted.join(", ")));
     }
     if let Some((_, why)) = dangers.first() {
         return refused(why);

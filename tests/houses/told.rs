@@ -3,7 +3,7 @@
 
 use lath::files::{packs, parse_str};
 use lath::house::Role;
-use lath::verdict::{DefectFound, Verdict};
+use lath::verdict::{DefectFound, Landing, Verdict};
 use lath::wiring::Options;
 
 fn verdict(job: &str) -> Verdict {
@@ -437,4 +437,37 @@ fn wires_on_each_others_screws_are_named_where_not_every_splice_was_seen() {
     assert!(verdict.contradiction.is_none() && verdict.disbelieved.is_empty(), "{:?}", verdict.disbelieved);
     assert_likely(&verdict, &[("ceiling/a.black", Role::Line), ("ceiling/a.white", Role::Neutral)]);
     assert_likely(&verdict, &[("ceiling/b.black", Role::Load), ("ceiling/b.white", Role::Line)]);
+}
+
+/// The call of a box taken apart, with two of its readings turned round and with a third: chance may make two wrong.
+#[test]
+fn nothing_is_landed_where_three_readings_would_have_to_be_wrong() {
+    let job = include_str!("../../examples/taken-apart.yaml");
+    let turned = [
+        (
+            "[120, 0, 0, 0, 0]}\n  - {do: volts, at: back hall",
+            "[0, 0, 0, 0, 0]}\n  - {do: volts, at: back hall",
+        ),
+        ("reads: [0.1, open]}", "reads: [open, open]}"),
+        ("reads: 0.3}", "reads: open}"),
+    ];
+    let with = |count: usize| {
+        let turn = |job: String, (from, to): &(&str, &str)| {
+            let (before, after) = job.rsplit_once(from).unwrap_or_else(|| panic!("no {from}"));
+            format!("{before}{to}{after}")
+        };
+        verdict(&turned[..count].iter().fold(job.to_owned(), turn))
+    };
+    let planned = with(2);
+    assert!(
+        planned.landing.iter().all(|entry| matches!(entry, Landing::Joints { .. })),
+        "{:?}",
+        planned.landing
+    );
+    let refused = with(3);
+    assert!(!refused.landing.is_empty() && refused.contradiction.is_none(), "{:?}", refused.contradiction);
+    for entry in &refused.landing {
+        let Landing::Refused { refuse, .. } = entry else { panic!("{entry:?}") };
+        assert!(refuse.contains("Readings") && refuse.contains("are not believed"), "{refuse}");
+    }
 }
