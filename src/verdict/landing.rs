@@ -48,7 +48,7 @@ pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool) -> Vec<Landi
     if contradiction {
         return refused("What was seen and read cannot all be true; nothing is landed on that.");
     }
-    let doubted: Vec<String> = case.disbelieved().iter().map(|one| one.reading.to_string()).collect();
+    let doubted = doubted(case);
     if doubted.len() >= DOUBTED {
         let why = "are not believed: take them again before anything is landed.";
         return refused(&format!("Readings {} {why}", doubted.join(", ")));
@@ -66,6 +66,20 @@ pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool) -> Vec<Landi
         );
     }
     boxes.iter().map(|&at| entry(&planned, at)).collect()
+}
+
+/// Readings that are not believed, by their number in the file, and were not taken again since with another outcome.
+fn doubted(case: &Case) -> Vec<String> {
+    let readings = &case.call.readings;
+    let wrong: Vec<usize> = case.disbelieved().iter().map(|one| one.reading - 1).collect();
+    let again = |&at: &usize| {
+        let same = |later: &usize| {
+            let (one, other) = (&readings[at], &readings[*later]);
+            (&one.ask, &one.conditions) == (&other.ask, &other.conditions)
+        };
+        (at + 1..readings.len()).filter(same).any(|later| !wrong.contains(&later))
+    };
+    wrong.iter().filter(|at| !again(at)).map(|at| (at + 1).to_string()).collect()
 }
 
 /// The opened box whose joints a defect has wrong.
