@@ -253,8 +253,8 @@ fn the_commons_joined_held_through_the_lamp_when_off() {
     assert_eq!(load(LampState::Out, High)[0], GHOST, "where it floats beside the line");
 }
 
-/// What hangs beyond a cable that goes on is a load of its own: none, a small one or a large one, as likely each. With the cable's line
-/// lifted off the feed's it is all that ohms between the cable's two wires meet.
+/// What hangs beyond a cable that goes on is a load of its own: none, a small one or a large one, as likely each. With the
+/// cable's line lifted off the feed's it is all that ohms between the cable's two wires meet.
 #[test]
 fn what_hangs_beyond_is_met_there_and_nowhere_else() {
     let house = house();

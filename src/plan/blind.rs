@@ -40,8 +40,8 @@ impl Look {
 /// The readings that tell of most points for their minutes; with everything as it is but for the power and the handles.
 /// Those with the handles as they are, and then the others.
 pub fn suggestions(site: &Site, present: &Present, taken: &Taken, dead_only: bool) -> [Vec<Suggestion>; 2] {
-    let live = Some(true).filter(|_| !dead_only);
-    let Some(way) = live.into_iter().chain([false]).find_map(|on| way(site, present, on)) else {
+    let mut power = [true, false].into_iter().filter(|on| !(*on && dead_only));
+    let Some(way) = power.find_map(|on| way(site, present, on)) else {
         return [Vec::new(), Vec::new()];
     };
     let trips = |positions: &Vec<bool>| way.rig.on && site.tripped_at(&way.rig.out, positions);
@@ -80,11 +80,11 @@ fn way(site: &Site, present: &Present, on: bool) -> Option<Way> {
 /// Every way the handles can stand, the present one first.
 fn positions(present: &Present) -> Vec<Vec<bool>> {
     let switches = present.positions.len().min(MOST);
-    let turned = |bits: usize| {
+    let stand = |bits: usize| {
         let turned = |(at, now): (usize, &bool)| now ^ (at < switches && bits >> at & 1 == 1);
         present.positions.iter().enumerate().map(turned).collect()
     };
-    (0..1 << switches).map(turned).collect()
+    (0..1 << switches).map(stand).collect()
 }
 
 const BECAUSE: &str = "More wirings fit than can be listed. Wires that read otherwise under the same conditions are not one \

@@ -295,16 +295,7 @@ impl Forecast {
                 part[thrown as usize] = part[(thrown & self.matters) as usize];
             }
         }
-        tables.iter_mut().for_each(|table| shorten(table, ways as usize));
         tables
-    }
-}
-
-/// Leaves out other loads beside which a table only repeats what it says beside the first.
-fn shorten(table: &mut Table, ways: usize) {
-    let repeats = |loads: usize| table.chunks(loads * ways).all(|part| table.starts_with(part));
-    if let Some(loads) = [1, BEYOND.len()].into_iter().find(|&loads| repeats(loads)) {
-        table.truncate(loads * ways);
     }
 }
 

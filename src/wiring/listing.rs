@@ -58,7 +58,8 @@ const MOST_UNCOVERED: f64 = 0.12;
 /// How many readings that hints count one by one a wiring may be at odds with, tried in turn.
 const BUDGETS: [usize; 5] = [0, 1, 3, 7, 15];
 
-/// So many readings more than with the best of all need not be tried: what is at odds with them weighs next to nothing.
+/// What is at odds with more readings than this beside the best of all weighs next to nothing. A broken run counts for so many:
+/// `REFUTED` in `hints`.
 const MARGIN: usize = 4;
 
 /// So many wirings are enough: those at odds with more readings are not listed beside them.
