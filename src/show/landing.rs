@@ -26,9 +26,16 @@ pub(crate) fn steps(known: &Known<'_>, id: BoxId, joints: &[Vec<String>]) -> Vec
         .map(|w| house.local_name(LocalPoint::Wire(w)))
         .filter(|name| !named.contains(name.as_str()))
         .collect();
-    if !loose.is_empty() {
-        let each = if loose.len() == 1 { "by itself" } else { "each by itself" };
-        steps.push(format!("Cap {} {each}.", list(&loose, "and")));
+    let known_for = |name: &String| !matches!(spot(known, id, name), Spot::Wire(w) if !is_known(known, w));
+    let (spare, open): (Vec<String>, Vec<String>) = loose.into_iter().partition(known_for);
+    let each = |names: &[String]| if names.len() == 1 { "by itself" } else { "each by itself" };
+    if !spare.is_empty() {
+        steps.push(format!("Cap {} {}.", list(&spare, "and"), each(&spare)));
+    }
+    if !open.is_empty() {
+        let is = if open.len() == 1 { "what it is is not settled" } else { "which is which is not settled" };
+        let all = list(&open, "and");
+        steps.push(format!("Cap {all} {}: {is}. What is fed by this stays off till it is.", each(&open)));
     }
     steps
 }
@@ -116,12 +123,14 @@ fn common_role(known: &Known<'_>, id: BoxId, joint: &[String]) -> Option<String>
 pub(crate) fn is_settled(known: &Known<'_>, at: &str, joints: &[Vec<String>]) -> bool {
     let Some(id) = known.box_named(at) else { return false };
     joints.iter().flatten().all(|name| match spot(known, id, name) {
-        Spot::Wire(wire) => {
-            known.wire(wire).is_some_and(|f| words::Confidence::of(f.p) == words::Confidence::Settled)
-        }
+        Spot::Wire(wire) => is_known(known, wire),
         Spot::Screw(..) | Spot::Metal => true,
         Spot::Unknown => false,
     })
+}
+
+fn is_known(known: &Known<'_>, wire: WireId) -> bool {
+    known.wire(wire).is_some_and(|found| words::Confidence::of(found.p) == words::Confidence::Settled)
 }
 
 /// Whether the joint is already there.

@@ -6,7 +6,7 @@
 use super::roles::{self, Roles};
 use super::{Case, FAINT, Landing, SETTLED};
 use crate::call::LampState;
-use crate::house::{Apart, BoxId, DeviceId, Goal, House, Joint, LocalPoint, Terminal};
+use crate::house::{Apart, BoxId, DeviceId, Goal, House, Joint, LocalPoint, Terminal, WireId};
 use crate::knowledge::DefectName;
 use crate::predict::{ALL_ON, Scene, Setup, watch};
 use crate::wiring::facts::is_apart;
@@ -56,14 +56,20 @@ pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool) -> Vec<Landi
     if let Some((_, why)) = dangers.first() {
         return refused(why);
     }
-    if let Some(point) = unsettled(case, roles, &boxes) {
-        return refused(&format!("{point} is not settled yet; a wire is not landed on a guess."));
+    let unsettled = unsettled(case, roles, &boxes);
+    let a_guess = |wire: &WireId| {
+        refused(&format!("{} is not settled yet; a wire is not landed on a guess.", house.wire_name(*wire)))
+    };
+    // A wire that is in a joint would have to be moved on a guess; one that is apart stays capped.
+    let joined =
+        |wire: &&WireId| !is_apart(&house.outlet(house.end(wire.end).at).apart, LocalPoint::Wire(**wire));
+    if let Some(wire) = unsettled.iter().find(joined) {
+        return a_guess(wire);
     }
-    let planned = Plan::new(case, &boxes).joined(&row.walls, &row.wirings[0]);
+    let planned = Plan::new(case, &boxes, &unsettled).joined(&row.walls, &row.wirings[0]);
     if !is_sure(case, &works_behind(case, &planned, netlist)) {
-        return refused(
-            "In some of the wirings that still fit, this landing would not work from every switch.",
-        );
+        let why = "In some of the wirings that still fit, this landing would not work from every switch.";
+        return unsettled.first().map_or_else(|| refused(why), a_guess);
     }
     boxes.iter().map(|&at| entry(&planned, at)).collect()
 }
@@ -121,13 +127,13 @@ fn refuse(house: &House, at: BoxId, why: &str) -> Landing {
     }
 }
 
-/// A wire of a box taken apart whose role is not settled.
-fn unsettled(case: &Case, roles: &Roles, apart: &[BoxId]) -> Option<String> {
+/// Wires of the boxes to be landed whose role is not settled.
+fn unsettled(case: &Case, roles: &Roles, boxes: &[BoxId]) -> Vec<WireId> {
     let house = &case.call.house;
-    let open = |(at, wire): &(usize, crate::house::WireId)| {
-        apart.contains(&house.end(wire.end).at) && roles::best(&roles.chances(*at)).1 < SETTLED
+    let open = |(at, wire): &(usize, WireId)| {
+        boxes.contains(&house.end(wire.end).at) && roles::best(&roles.chances(*at)).1 < SETTLED
     };
-    house.wires().enumerate().find(open).map(|(_, wire)| house.wire_name(wire))
+    house.wires().enumerate().filter(open).map(|(_, wire)| wire).collect()
 }
 
 fn entry(planned: &House, at: BoxId) -> Landing {
@@ -136,27 +142,34 @@ fn entry(planned: &House, at: BoxId) -> Landing {
     Landing::Joints { at: outlet.name.clone(), joints: outlet.joints.iter().map(joint).collect() }
 }
 
-/// The house as if the boxes to be landed were apart, where they are to be landed anew.
+/// Points of one box that are landed together: one that is loose, or those of a joint that was left.
+type Bundle = Vec<LocalPoint>;
+
+/// The house as if the boxes to be landed were apart.
 struct Plan<'a> {
     case: &'a Case<'a>,
     house: House,
     facts: Facts,
     boxes: &'a [BoxId],
+    /// Joints that were left in them, by box.
+    left: Vec<(BoxId, Joint)>,
+    /// Wires that stay capped.
+    capped: &'a [WireId],
 }
 
 impl<'a> Plan<'a> {
-    fn new(case: &'a Case, boxes: &'a [BoxId]) -> Plan<'a> {
+    fn new(case: &'a Case, boxes: &'a [BoxId], capped: &'a [WireId]) -> Plan<'a> {
         let mut house = case.call.house.clone();
+        let mut left = Vec::new();
         for &at in boxes {
             let outlet = &mut house.boxes[usize::from(at.0)];
-            if outlet.apart == Apart::No {
-                outlet.apart = Apart::All;
+            let joints = std::mem::take(&mut outlet.joints);
+            if matches!(outlet.apart, Apart::Points(_)) {
+                left.extend(joints.into_iter().map(|joint| (at, joint)));
             }
-            if outlet.apart == Apart::All {
-                outlet.joints.clear();
-            }
+            outlet.apart = Apart::All;
         }
-        Plan { case, facts: Facts::new(&house), house, boxes }
+        Plan { case, facts: Facts::new(&house), house, boxes, left, capped }
     }
 
     /// The house with these boxes landed as a wiring intends.
@@ -174,20 +187,44 @@ impl<'a> Plan<'a> {
             }
         }
         for &at in self.boxes {
-            let grounds = self.free_points(wiring, at, Label::GROUND);
+            let grounds = self.bundles(wiring, at, Label::GROUND).concat();
             add(&mut planned, at, grounds);
+        }
+        // What is of no net was left as it was.
+        for (at, joint) in &self.left {
+            let now = &planned.outlet(*at).joints;
+            let named = |point: &LocalPoint| now.iter().any(|joint| joint.points.contains(point));
+            if !joint.points.iter().any(named) {
+                add(&mut planned, *at, joint.points.clone());
+            }
         }
         planned
     }
 
-    /// Points of a box that is landed anew which a wiring gives to a net.
-    fn free_points(&self, wiring: &Wiring, at: BoxId, label: Label) -> Vec<LocalPoint> {
+    /// Points of a box that is landed anew which a wiring gives to a net, with what was left joined kept so.
+    fn bundles(&self, wiring: &Wiring, at: BoxId, label: Label) -> Vec<Bundle> {
+        let mut loose = self.points(wiring, at, label);
+        let mut bundles: Vec<Bundle> = Vec::new();
+        for (_, joint) in self.left.iter().filter(|(place, _)| *place == at) {
+            let metal = joint.points.iter().copied().filter(|point| matches!(point, LocalPoint::Metal(_)));
+            let (kept, rest): (Bundle, Bundle) =
+                loose.into_iter().partition(|point| joint.points.contains(point));
+            loose = rest;
+            if !kept.is_empty() {
+                bundles.push(kept.into_iter().chain(metal).collect());
+            }
+        }
+        bundles.extend(loose.into_iter().map(|point| vec![point]));
+        bundles
+    }
+
+    /// Points of a box that is landed anew which a wiring gives to a net, without what stays capped.
+    fn points(&self, wiring: &Wiring, at: BoxId, label: Label) -> Vec<LocalPoint> {
         let house = &self.house;
-        let apart = &house.outlet(at).apart;
         let wires = house
             .wires()
             .zip(&wiring.labels)
-            .filter(|(wire, l)| house.end(wire.end).at == at && **l == label);
+            .filter(|(wire, l)| house.end(wire.end).at == at && **l == label && !self.capped.contains(wire));
         let netlist = &self.case.space.netlists[wiring.netlist];
         let terminals = netlist.nets.get(usize::from(label.0)).map_or(&[][..], |net| &net.terminals);
         // A receptacle's tab joins its other screw: one is enough.
@@ -196,8 +233,7 @@ impl<'a> Plan<'a> {
         };
         let here = terminals.iter().filter(|point| house.device(point.0).at == at && !spared(point));
         let points = wires.map(|(wire, _)| LocalPoint::Wire(wire));
-        let all = points.chain(here.map(|&(device, terminal)| LocalPoint::Terminal(device, terminal)));
-        all.filter(|&point| is_apart(apart, point)).collect()
+        points.chain(here.map(|&(device, terminal)| LocalPoint::Terminal(device, terminal))).collect()
     }
 
     /// How one net's free points are joined at each box: all together, unless that would close a ring; then they are
@@ -205,7 +241,7 @@ impl<'a> Plan<'a> {
     fn joints_of(&self, walls: &Walls, wiring: &Wiring, label: Label) -> Vec<(BoxId, Vec<LocalPoint>)> {
         let mut ways: Vec<Vec<(BoxId, Vec<LocalPoint>)>> = vec![Vec::new()];
         for &at in self.boxes {
-            let splits = splits(&self.free_points(wiring, at, label));
+            let splits = splits(&self.bundles(wiring, at, label));
             let extend = |way: &Vec<(BoxId, Vec<LocalPoint>)>| {
                 let with = |split: &Vec<Vec<LocalPoint>>| {
                     let joints = split.iter().map(|points| (at, points.clone()));
@@ -266,18 +302,18 @@ fn add(planned: &mut House, at: BoxId, points: Vec<LocalPoint>) {
 }
 
 /// A box's points as one joint, or as two in every way.
-fn splits(points: &[LocalPoint]) -> Vec<Vec<Vec<LocalPoint>>> {
-    if points.is_empty() {
+fn splits(bundles: &[Bundle]) -> Vec<Vec<Vec<LocalPoint>>> {
+    if bundles.is_empty() {
         return vec![Vec::new()];
     }
     let way = |chosen: usize| {
         let side = |second: bool| {
             let of = |at: &usize| (*at > 0 && chosen >> (at - 1) & 1 == 1) == second;
-            (0..points.len()).filter(of).map(|at| points[at]).collect::<Vec<_>>()
+            (0..bundles.len()).filter(of).flat_map(|at| bundles[at].iter().copied()).collect::<Vec<_>>()
         };
         [side(false), side(true)].into_iter().filter(|points| !points.is_empty()).collect()
     };
-    (0..1usize << (points.len() - 1)).map(way).collect()
+    (0..1usize << (bundles.len() - 1)).map(way).collect()
 }
 
 fn root(parent: &[usize], mut node: usize) -> usize {
@@ -294,7 +330,7 @@ pub(crate) fn in_question(case: &Case) -> Option<Vec<bool>> {
     let boxes: Vec<BoxId> = house.box_ids().filter(|&at| house.outlet(at).apart != Apart::No).collect();
     let top = case.posterior.rows.first().filter(|_| case.call.goal == Goal::Repair && !boxes.is_empty())?;
     let row = &case.space.rows[top.row];
-    let planned = Plan::new(case, &boxes).joined(&row.walls, &row.wirings[0]);
+    let planned = Plan::new(case, &boxes, &[]).joined(&row.walls, &row.wirings[0]);
     let works = works_behind(case, &planned, &case.space.netlists[row.wirings[0].netlist]);
     (!is_sure(case, &works)).then_some(works)
 }

@@ -21,7 +21,7 @@ use crate::house::{Apart, Goal, Reach};
 use crate::knowledge::Knowledge;
 use crate::predict::Scene;
 use crate::weigh::{Evidence, Ledger, Posterior};
-use crate::wiring::{Depth, FEW_READINGS, Facts, Options, Space, Wiring};
+use crate::wiring::{Chances, Depth, FEW_READINGS, Facts, Options, Space, Wiring};
 pub(crate) use landing::in_question as landing_in_question;
 pub(crate) use proven::{line_is_proven, ways_left};
 use roles::Roles;
@@ -102,8 +102,9 @@ pub(crate) fn with_case<T>(
         let nearest = Posterior::nearest(&scene, space, &evidence, effort.parents, already);
         let likely = holding.iter().copied().chain(0..effort.heaviest).collect();
         // Of several defects one is what somebody complains about.
-        let mass = |name| knowledge.defects.mass(name, call.complaint && already == 0);
-        let wide = space.with_faults(&call.house, &facts, &mass, &likely, &nearest, already);
+        let failure = |name| knowledge.defects.mass(name, call.complaint && already == 0);
+        let chances = Chances { failure: &failure, onward: knowledge.habits.prior.onward };
+        let wide = space.with_faults(&call.house, &facts, &chances, &likely, &nearest, already);
         let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
         (wide, posterior)
     };

@@ -1,5 +1,6 @@
 //! What can have failed behind plaster and plates: each likely wiring with one failure more.
 
+use super::beyond;
 use super::defect::{Defect, DefectAt, FarSide, Fault};
 use super::facts::{Facts, FixedJoint, WireIndex};
 use super::space::{Dest, Rows, Space, Wiring};
@@ -14,15 +15,23 @@ const BAD_JOINT: [u32; 2] = [300, 3000];
 /// Ohms of what else may hang on a circuit that has lost its neutral.
 const OTHER_LOADS: [u32; 2] = [40, 1000];
 
+/// How likely something is before anything was read.
+pub struct Chances<'a> {
+    /// A failure of some kind, anywhere.
+    pub failure: &'a dyn Fn(DefectName) -> f64,
+    /// A cable that goes on from a box nobody has opened.
+    pub onward: f64,
+}
+
 impl Space {
     /// The `likely` rows of the space, each as it is and with each failure of the feed; some rows, the `parents`, with one
     /// failure added in every way; and rows with more defects than that, as they are. Wirings that had `already` so many
-    /// defects get one more, each kind with its prior `mass`.
+    /// defects get one more. What goes on from boxes that are shut is thought of as well: it is no failure, but shows as rarely.
     pub fn with_faults(
         &self,
         house: &House,
         facts: &Facts,
-        mass: &dyn Fn(DefectName) -> f64,
+        chances: &Chances,
         likely: &BTreeSet<usize>,
         parents: &[usize],
         already: usize,
@@ -38,6 +47,16 @@ impl Space {
             if !tried {
                 continue;
             }
+            if near {
+                for wiring in &parent.wirings {
+                    let unseen =
+                        beyond::unseen(house, facts, &self.netlists[wiring.netlist], &parent.walls, wiring);
+                    let weight = wiring.weight * chances.onward / unseen.len().max(1) as f64;
+                    for walls in unseen {
+                        rows.of(walls).push(Wiring { weight, ..wiring.clone() });
+                    }
+                }
+            }
             // Whether a run goes straight from box to box or through a dark one says which wires there are to break.
             let mut by_runs: BTreeMap<Runs, Vec<&Wiring>> = BTreeMap::new();
             for wiring in parent.wirings.iter().filter(|wiring| wiring.defects.len() == already) {
@@ -50,7 +69,7 @@ impl Space {
                 let mut counts: BTreeMap<DefectName, f64> = BTreeMap::new();
                 failures.iter().for_each(|(defect, _)| *counts.entry(defect.what).or_default() += 1.0);
                 for (defect, walls) in failures {
-                    let chance = mass(defect.what) / counts[&defect.what];
+                    let chance = (chances.failure)(defect.what) / counts[&defect.what];
                     let others = wirings.iter().filter(|wiring| !wiring.defects.contains(&defect));
                     let failed = others.map(|wiring| Wiring {
                         weight: wiring.weight * chance,

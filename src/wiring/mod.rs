@@ -7,6 +7,7 @@
 //! was before anything was read. The outcome is a [`Space`]: every wiring, grouped by its [`Walls`], which are all that a
 //! reading can depend on.
 
+mod beyond;
 mod carried;
 mod closing;
 mod collection;
@@ -37,6 +38,7 @@ mod weights;
 pub use compose::netlists;
 pub use defect::{Defect, DefectAt, FarSide, Fault};
 pub use facts::{Facts, looks_like_ground};
+pub use faults::Chances;
 pub use hints::FEW_READINGS;
 pub use netlist::{Chain, Net, Netlist, Screws};
 pub use space::{Depth, Dest, Label, Options, Space, WallsRow, Wiring};

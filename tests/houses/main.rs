@@ -9,6 +9,7 @@
 mod drawn;
 mod faulty;
 mod judge;
+mod landed;
 mod spice;
 mod told;
 mod unsure;
