@@ -11,7 +11,8 @@ pub use reading::{
     Skipped, Source, Undone, Volts, Watch,
 };
 
-use crate::house::{BoxId, Goal, House};
+use crate::house::{BoxId, Goal, House, LocalPoint, Point};
+use std::collections::BTreeMap;
 
 /// A call, checked: everything the engine needs, in types.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -36,6 +37,29 @@ pub struct Call {
     pub skipped: Vec<Skipped>,
     /// Tests for dead, in file order.
     pub proofs: Vec<Proof>,
+}
+
+impl Call {
+    /// Readings at which the technician had the breaker open, by their place.
+    pub fn tripped(&self) -> impl Iterator<Item = usize> + '_ {
+        let tripped =
+            |reading: &Reading| reading.by == Source::Technician && reading.seen.contains(&Seen::Trips);
+        self.readings.iter().enumerate().filter(move |(_, reading)| tripped(reading)).map(|(at, _)| at)
+    }
+
+    /// Boxes whose metal read live to earth when that was last looked at with power on.
+    pub fn live_metal(&self) -> Vec<BoxId> {
+        let mut last: BTreeMap<BoxId, bool> = BTreeMap::new();
+        let on = |reading: &&Reading| reading.conditions.breakers.iter().any(|on| *on != Some(false));
+        for (pair, live) in self.readings.iter().filter(on).flat_map(Reading::live) {
+            if let (Point::At(LocalPoint::Metal(at)), Point::Earth)
+            | (Point::Earth, Point::At(LocalPoint::Metal(at))) = pair
+            {
+                last.insert(at, live);
+            }
+        }
+        last.into_iter().filter(|(_, live)| *live).map(|(at, _)| at).collect()
+    }
 }
 
 /// A test of every point of a box for dead, the tester proved before and after.

@@ -196,13 +196,18 @@ const LIVE: f64 = 30.0;
 const LIVE_OR_GHOST: f64 = 100.0;
 
 impl Reading {
-    /// Where every breaker was off: for each two points whether they read live. Nothing else is a test of that, an alarm
-    /// without contact least of all.
+    /// Where every breaker was off: for each two points whether they read live.
     pub fn live_when_off(&self) -> Vec<((Point, Point), bool)> {
         let off = self.conditions.breakers.iter().all(|on| *on == Some(false));
+        if off { self.live() } else { Vec::new() }
+    }
+
+    /// For each two points whether they read live. Nothing but a voltage is a test of that, an alarm without contact least
+    /// of all.
+    pub fn live(&self) -> Vec<((Point, Point), bool)> {
         let kind = self.with.map(|with| with.kind);
         let (Ask::Volts(pairs) | Ask::Load(pairs)) = &self.ask else { return Vec::new() };
-        if !off || kind == Some(InstrumentKind::NonContact) {
+        if kind == Some(InstrumentKind::NonContact) {
             return Vec::new();
         }
         let (volts, bin) = match (&self.ask, kind) {

@@ -17,6 +17,10 @@ pub enum Caution {
     NotSettled,
     /// The readings contradict each other.
     Contradiction,
+    /// The breaker opened.
+    Tripped,
+    /// The metal of a box read live.
+    LiveMetal,
     /// What comes before any wire is moved.
     BeforeLanding,
     /// What comes after the wires are landed.
@@ -69,7 +73,9 @@ pub enum Caution {
 
 impl Caution {
     /// All of them, the gravest first: the order they are shown in.
-    pub const ALL: [Caution; 29] = [
+    pub const ALL: [Caution; 31] = [
+        Caution::LiveMetal,
+        Caution::Tripped,
         Caution::Contradiction,
         Caution::NotSettled,
         Caution::NotAsItWas,
@@ -109,6 +115,8 @@ impl Caution {
             Caution::MoreCircuits => "more-circuits",
             Caution::NotSettled => "not-settled",
             Caution::Contradiction => "contradiction",
+            Caution::Tripped => "tripped",
+            Caution::LiveMetal => "live-metal",
             Caution::BeforeLanding => "before-landing",
             Caution::AfterLanding => "after-landing",
             Caution::NotAsItWas => "not-as-it-was",
@@ -173,7 +181,9 @@ impl Caution {
     pub fn group(self) -> Group {
         use Caution::*;
         match self {
-            Contradiction | NotSettled | NotAsItWas | LampBetweenCommons | TwoFeeds => Group::First,
+            LiveMetal | Tripped | Contradiction | NotSettled | NotAsItWas | LampBetweenCommons | TwoFeeds => {
+                Group::First
+            }
             QualifiedPerson | LiveUntilProven | MoreCircuits | Jumper => Group::Always,
             BeforeLanding | AfterLanding => Group::Landing,
             LiveWhiteSplice | WhiteIsLine | WhiteIsLoad | WhiteIsTraveler | NeutralNotProven

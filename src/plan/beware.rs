@@ -44,6 +44,8 @@ fn applies(site: &Site, doing: &Doing, caution: Caution) -> bool {
         ends.into_iter().any(|&end| house.end(end).metal == Metal::Aluminum)
     };
     match caution {
+        Caution::Tripped => site.call.tripped().next().is_some(),
+        Caution::LiveMetal => !site.call.live_metal().is_empty(),
         Caution::LiveUntilProven => moves || !doing.looks,
         Caution::MoreCircuits => doing.opens || house.feeds.len() > 1,
         Caution::Jumper => doing.bridged,

@@ -249,11 +249,11 @@ impl<'c, 's, 'a> Campaign<'c, 's, 'a> {
         let mut all = vec![present.clone()];
         let mut in_hand = Vec::new();
         for (at, switch) in house.switches().enumerate() {
-            let free = site.acts(switch) && site.reachable(house.device(switch).at);
-            if free && !round.rig.out.contains(&switch) {
+            let reached = site.reachable(house.device(switch).at);
+            if reached && site.acts(switch) && !round.rig.out.contains(&switch) {
                 let more: Vec<Vec<bool>> = all.iter().map(|positions| turned(positions, at)).collect();
                 all.extend(more);
-            } else if free && !round.rig.on && round.is_moved_by(at) {
+            } else if reached && !round.rig.on && round.is_moved_by(at) {
                 // What a switch does by itself does not depend on the others.
                 in_hand.push(turned(present, at));
             }

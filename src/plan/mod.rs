@@ -56,6 +56,9 @@ use search::{Found, Search, USEFUL};
 use site::Site;
 use taken::Taken;
 
+/// With this chance that nothing considered explains it, a breaker that opened stays off.
+const UNEXPLAINED: f64 = 0.01;
+
 /// Walls that hold so much together are left out of the search; figures are of all of them.
 const COARSE: f64 = 5e-3;
 
@@ -189,6 +192,10 @@ impl<'p, 'a> Planner<'p, 'a> {
         }
         present.at = wish.at.or(present.at);
         site.off_before = wish.resumed && !present.rig.on;
+        // A breaker that opened for no reason anybody knows is not closed to find out, nor one that makes metal live.
+        let unexplained = |at| case.posterior.rows.is_empty() || case.posterior.wrong(at) >= UNEXPLAINED;
+        let stays_off = case.call.tripped().any(unexplained) || !case.call.live_metal().is_empty();
+        let wish = Wish { dead_only: wish.dead_only || stays_off, ..wish };
         let rates = case.knowledge.instruments.errors.get("technician").copied().unwrap_or_default();
         let error = 1.0 - (1.0 - rates.transient) * (1.0 - rates.persistent);
         Planner { case, site, scene, belief, coarse, present, verdict, wish, error }
@@ -258,13 +265,17 @@ impl<'p, 'a> Planner<'p, 'a> {
         Vec::new()
     }
 
-    /// Where what is listed leaves nothing to ask, and much is not listed: what cuts that, with the handles as they stand.
+    /// Where what is listed leaves nothing to ask, and much is not listed: what cuts that, first with the handles as they stand.
     fn beside(&self, taken: &Taken) -> Vec<(Suggestion, Option<Table>)> {
         if self.case.posterior.uncovered <= verdict::UNLISTED {
             return Vec::new();
         }
-        let [here, _] = blind::suggestions(&self.site, &self.present, taken, self.wish.dead_only);
-        here.into_iter().take(self.wish.top.max(1)).map(|suggestion| (suggestion, None)).collect()
+        let [here, others] = blind::suggestions(&self.site, &self.present, taken, self.wish.dead_only);
+        here.into_iter()
+            .chain(others)
+            .take(self.wish.top.max(1))
+            .map(|suggestion| (suggestion, None))
+            .collect()
     }
 
     /// Whether there is anything to suggest, be it the best or not: it takes no longer than to find the first.

@@ -5,7 +5,7 @@ use super::gain::in_grains;
 use super::rig::Rig;
 use super::site::Site;
 use crate::call::{Ask, Bins, InstrumentKind, LampState, Level, Seen};
-use crate::house::{BoxId, DeviceId, DeviceKind, EndId, LocalPoint, Point, WireId};
+use crate::house::{BoxId, DeviceId, DeviceKind, EndId, Joint, LocalPoint, Point, WireId};
 use crate::predict::{Ghosts, Scene, Tester, Trial, fit};
 use crate::wiring::Walls;
 use crate::workers;
@@ -446,7 +446,8 @@ fn questions(site: &Site, rig: &Rig, scope: Scope) -> Vec<Asked> {
     match (scope, rig.on) {
         (Scope::Look, true) => asked.extend(look(site, rig)),
         (Scope::ToEarth, true) => {
-            asked.extend(voltmeters(site).into_iter().map(|with| (Ask::Volts(earth()), Some(with))));
+            let all = || earth().into_iter().chain(metal(site)).collect();
+            asked.extend(voltmeters(site).into_iter().map(|with| (Ask::Volts(all()), Some(with))));
         }
         (Scope::Pairs, true) => {
             let contact = voltmeters(site).into_iter().filter(|with| with.kind != InstrumentKind::NonContact);
@@ -474,14 +475,26 @@ fn questions(site: &Site, rig: &Rig, scope: Scope) -> Vec<Asked> {
     asked
 }
 
-/// The screws of switches that are off their boxes, each with each of its own: what a switch does by itself. An ohmmeter says
+/// The metal of boxes, each to earth, where no wire holds it: whether it is live.
+fn metal(site: &Site) -> impl Iterator<Item = (Point, Point)> {
+    let house = site.house();
+    let is_held = move |at: &BoxId| {
+        let holds = |joint: &Joint| joint.points.len() > 1 && joint.points.contains(&LocalPoint::Metal(*at));
+        house.outlet(*at).joints.iter().any(holds)
+    };
+    let bare = site.boxes().filter(move |at| !is_held(at));
+    bare.map(|at| (Point::At(LocalPoint::Metal(at)), Point::Earth))
+}
+
+/// The screws of switches that are off their boxes, or have no wires on them, each with each of its own: what a switch does by itself. An ohmmeter says
 /// nothing firm of electronics.
 fn across_switches(site: &Site, rig: &Rig) -> impl Iterator<Item = (Point, Point)> {
     let house = site.house();
     let has_contacts =
         |kind: DeviceKind| kind.is_switch() && !matches!(kind, DeviceKind::Dimmer | DeviceKind::Electronic);
-    let hangs_free =
-        move |device: &DeviceId| rig.out.contains(device) && has_contacts(house.device(*device).kind);
+    let hangs_free = move |device: &DeviceId| {
+        (rig.out.contains(device) || !site.acts(*device)) && has_contacts(house.device(*device).kind)
+    };
     let boxes: Vec<BoxId> = site.boxes().collect();
     let free = boxes.into_iter().flat_map(|at| &house.outlet(at).devices).copied().filter(hangs_free);
     free.flat_map(|device| {

@@ -1,6 +1,6 @@
 //! What the planner knows of the call beside its wirings: who owns what, what must not be touched, what is old.
 
-use crate::call::{Call, Conditions, InstrumentKind, LampState, Seen, Source};
+use crate::call::{Call, Conditions, InstrumentKind, LampState, Source};
 use crate::house::{BoxId, DeviceId, House, LampKind, LocalPoint, Point, Reach, Role, Sheath, WireId};
 use crate::knowledge::{Effort, Knowledge};
 use crate::predict::Tester;
@@ -42,15 +42,12 @@ impl<'a> Site<'a> {
             };
             p + other >= MAY_BE
         };
-        let tripped = |reading: &&crate::call::Reading| {
-            reading.by == Source::Technician && reading.seen.contains(&Seen::Trips)
-        };
         Site {
             call,
             knowledge,
             owned: call.instruments.iter().map(tester).collect(),
             maybe_neutral: neutrals(house, may),
-            tripped: call.readings.iter().filter(tripped).map(|reading| reading.conditions.clone()).collect(),
+            tripped: call.tripped().map(|at| call.readings[at].conditions.clone()).collect(),
             live_when_off: live_when_off(call),
             off_before: false,
         }

@@ -26,7 +26,7 @@ pub fn text(call: &Call, verdict: &Verdict, cautions: &Cautions, style: &Style) 
     devices(&mut sheet, &known);
     landings(&mut sheet, &known);
     disbelieved(&mut sheet, call, &known);
-    cautions_of(&mut sheet, &known, cautions);
+    cautions_of(&mut sheet, &known, call, cautions);
     sheet.finish()
 }
 
@@ -303,9 +303,9 @@ fn disbelieved(sheet: &mut Sheet<'_>, call: &Call, known: &Known<'_>) {
     }
 }
 
-fn cautions_of(sheet: &mut Sheet<'_>, known: &Known<'_>, cautions: &Cautions) {
+fn cautions_of(sheet: &mut Sheet<'_>, known: &Known<'_>, call: &Call, cautions: &Cautions) {
     sheet.heading("Cautions");
-    let warnings = warn::applying(known);
+    let warnings = warn::applying(known, call);
     for group in Group::ALL {
         let mut of_group = warnings.iter().filter(|warning| warning.caution.group() == group).peekable();
         if of_group.peek().is_some() {

@@ -2,6 +2,7 @@
 
 use super::known::{Known, landing_box, place_of};
 use super::words::is_buried;
+use crate::call::Call;
 use crate::house::{BoxKind, Grounds, House, LocalPoint, Metal, Reach, Sheath, WireId};
 use crate::knowledge::Caution;
 use crate::verdict::{Landing, Role, State};
@@ -14,18 +15,18 @@ pub(crate) struct Warning {
 }
 
 /// Every caution that applies, the gravest first.
-pub(crate) fn applying(known: &Known<'_>) -> Vec<Warning> {
+pub(crate) fn applying(known: &Known<'_>, call: &Call) -> Vec<Warning> {
     Caution::ALL
         .into_iter()
         .filter_map(|caution| {
-            let places = where_it_holds(known, caution)?;
+            let places = where_it_holds(known, call, caution)?;
             Some(Warning { caution, places })
         })
         .collect()
 }
 
 /// The places, nothing where it does not apply at all.
-fn where_it_holds(known: &Known<'_>, caution: Caution) -> Option<Vec<String>> {
+fn where_it_holds(known: &Known<'_>, call: &Call, caution: Caution) -> Option<Vec<String>> {
     let verdict = known.verdict;
     let everywhere = |holds: bool| holds.then(Vec::new);
     match caution {
@@ -33,6 +34,11 @@ fn where_it_holds(known: &Known<'_>, caution: Caution) -> Option<Vec<String>> {
         Caution::NotSettled => everywhere(matches!(verdict.state, State::Open | State::Exhausted)),
         Caution::Contradiction => {
             everywhere(verdict.state == State::Contradiction || verdict.contradiction.is_some())
+        }
+        Caution::Tripped => everywhere(call.tripped().next().is_some()),
+        Caution::LiveMetal => {
+            let boxes = call.live_metal().into_iter();
+            some(boxes.map(|at| known.house.outlet(at).name.clone()).collect())
         }
         Caution::NotAsItWas => some(landings(known, |l| matches!(l, Landing::Refused { .. }))),
         Caution::BeforeLanding => some(landings(known, |l| matches!(l, Landing::Joints { .. }))),

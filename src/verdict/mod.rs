@@ -118,7 +118,7 @@ pub(crate) fn with_case<T>(
     let unsure = |space: &Space, posterior: &Posterior| {
         strained(posterior)
             || hides_slips(call, space, posterior)
-            || Case { call, knowledge, facts: &facts, space, posterior }.rests_on_a_failure()
+            || Case { call, knowledge, facts: &facts, space, posterior }.needs_rivals()
     };
     if wide.depth < Depth::Deep && unsure(&wide, &posterior) {
         (wide, posterior) = failed(&deeper(), &[], effort, 0);
@@ -230,10 +230,11 @@ impl Case<'_> {
         asked && (rare() || unexplained())
     }
 
-    /// Whether something is likely wrong, and nothing is left to ask.
-    fn rests_on_a_failure(&self) -> bool {
-        let sound = held(self.space, self.posterior, |wiring| wiring.defects.is_empty());
-        sound < 1.0 - LIKELY && self.is_settled()
+    /// Whether nothing is left to ask, and something is likely wrong; or nothing likely is, though somebody complains.
+    fn needs_rivals(&self) -> bool {
+        let sound = || held(self.space, self.posterior, |wiring| wiring.defects.is_empty());
+        let unexplained = || self.call.complaint && !defects::found(self).iter().any(|one| one.p >= LIKELY);
+        self.is_settled() && (unexplained() || sound() < 1.0 - LIKELY)
     }
 
     fn is_settled(&self) -> bool {
@@ -248,7 +249,7 @@ impl Case<'_> {
         match () {
             () if contradiction => State::Contradiction,
             () if settled => State::Settled,
-            () if distinct == 1 && !unopened => State::Exhausted,
+            () if distinct == 1 && !unopened && self.posterior.uncovered <= UNLISTED => State::Exhausted,
             () => State::Open,
         }
     }
@@ -259,17 +260,17 @@ impl Case<'_> {
             Goal::Identify => !wires.is_empty() && wires.iter().all(|wire| wire.p >= SETTLED),
             Goal::Repair => {
                 let planned = landing.iter().all(|entry| matches!(entry, Landing::Joints { .. }));
-                planned && wires.iter().all(|wire| wire.p >= SETTLED)
+                planned && !wires.is_empty() && wires.iter().all(|wire| wire.p >= SETTLED)
             }
             Goal::NeutralAt(at) => self.neutral_answered(at, wires),
         }
     }
 
-    /// Where somebody complains, whether it is likely what is wrong, or that nothing is; or wires are off.
+    /// Where somebody complains, whether it is likely what is wrong, or settled that nothing is; or wires are off.
     fn accounts_for_complaint(&self, defects: &[DefectFound]) -> bool {
         let apart = || self.call.house.boxes.iter().any(|outlet| outlet.apart != Apart::No);
         let named = || defects.iter().any(|defect| defect.p >= LIKELY);
-        !self.call.complaint || apart() || named() || defects::likelihood(self) <= 1.0 - LIKELY
+        !self.call.complaint || apart() || named() || defects::likelihood(self) <= 1.0 - SETTLED
     }
 
     /// A neutral proven in the box, or excluded.
@@ -376,7 +377,7 @@ impl Case<'_> {
         if self.space.netlists.is_empty() {
             return Some(
                 "No scheme in the knowledge base is for the switches and lights written down. Check their number and \
-                 kinds."
+                 kinds; a light elsewhere that a switch here controls is written down too, as a box that is not opened."
                     .to_owned(),
             );
         }
@@ -394,16 +395,35 @@ impl Case<'_> {
         if !looked || (self.posterior.something_else < 0.5 && !too_many) {
             return None;
         }
-        let list = wrong.iter().map(|n| format!("reading {n}")).collect::<Vec<_>>().join(", ");
-        Some(if wrong.is_empty() {
-            "None of the wirings considered explains the readings. Something here is not one of them."
-                .to_owned()
-        } else {
-            format!(
-                "What was seen and read cannot all be true of any wiring considered: {list} would have to be wrong. \
-                 Take these again, another way if there is one."
-            )
-        })
+        // What opened a breaker is not tried again.
+        let tripped: Vec<usize> = self.call.tripped().map(|at| at + 1).collect();
+        let (trips, again): (Vec<usize>, Vec<usize>) =
+            wrong.into_iter().partition(|one| tripped.contains(one));
+        let list = |readings: &[usize]| {
+            readings.iter().map(|n| format!("reading {n}")).collect::<Vec<_>>().join(", ")
+        };
+        let mut said = Vec::new();
+        if !trips.is_empty() {
+            said.push(format!(
+                "Nothing considered explains that the breaker opened ({}). Leave it off, and look for the short dead: \
+                 line to neutral and line to metal, box by box.",
+                list(&trips)
+            ));
+        }
+        if !again.is_empty() {
+            said.push(format!(
+                "What was seen and read cannot all be true of any wiring considered: {} would have to be wrong. \
+                 Take these again, another way if there is one.",
+                list(&again)
+            ));
+        }
+        if said.is_empty() {
+            said.push(
+                "None of the wirings considered explains the readings. Something here is not one of them."
+                    .to_owned(),
+            );
+        }
+        Some(said.join(" "))
     }
 }
 

@@ -117,6 +117,7 @@ impl Failures<'_> {
         }
         all.extend(self.at_devices());
         all.extend(self.swapped_in_the_dark());
+        all.extend(self.touching_in_the_dark());
         all.extend(self.of_feed());
         all
     }
@@ -270,6 +271,23 @@ impl Failures<'_> {
             }
         }
         all
+    }
+
+    /// Wires that touch where nobody has looked: at a light, and where the feed comes in.
+    fn touching_in_the_dark(&self) -> Vec<(Defect, Walls)> {
+        let short = |at, [one, other]: [Group; 2]| {
+            let mut walls = self.walls.clone();
+            walls.merge(one, other);
+            (Defect { what: DefectName::Short, at, detail: Vec::new() }, walls)
+        };
+        let lights = self.walls.devices.iter().filter(|dark| dark.kind.is_light());
+        let poles = |groups: &[Group]| Some([*groups.first()?, *groups.get(1)?]);
+        let at_lights = lights.filter_map(|dark| Some((DefectAt::Device(dark.device), poles(&dark.groups)?)));
+        let feed = (DefectAt::Feed, [self.walls.line, self.walls.neutral]);
+        let apart = |(_, [one, other]): &(DefectAt, [Group; 2])| {
+            one != other && ![one, other].contains(&&Walls::LOOSE)
+        };
+        at_lights.chain([feed]).filter(apart).map(|(at, groups)| short(at, groups)).collect()
     }
 
     /// Earth is the neutral of the panel; the neutral of the house no longer reaches it. Grounding conductors still do.

@@ -69,6 +69,8 @@ impl Turn {
             }
         }
         turned.screws.extend(self.screws.clone());
+        // In whatever order a chain has its switches, the same screws are the same walls.
+        turned.screws.sort_by_key(|screws| screws.device);
         turned
     }
 }

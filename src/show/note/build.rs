@@ -326,7 +326,7 @@ fn next(out: &mut Document, note: &Note<'_>, known: &Known<'_>, findings: &Findi
 fn safety(out: &mut Document, note: &Note<'_>, known: &Known<'_>, findings: &Findings<'_>) {
     out.heading(2, "Cautions");
     let told = findings.cautions();
-    let lines: Vec<String> = warn::applying(known)
+    let lines: Vec<String> = warn::applying(known, note.call)
         .into_iter()
         .filter(|warning| !told.contains(&warning.caution))
         .map(|warning| {
