@@ -55,6 +55,14 @@ pub struct Finding {
     pub defects: Vec<Defect>,
 }
 
+impl Finding {
+    /// Whether nobody need ask about it any more, where it holds so much: somebody who complains is not told that nothing is
+    /// wrong before that is settled.
+    fn is_sure(&self, p: f64, complaint: bool) -> bool {
+        p >= if complaint && self.defects.is_empty() { SETTLED } else { FOUND }
+    }
+}
+
 /// All that may be so, with its probability. What is missing to 1 is `other` and what was left out.
 pub struct Belief<'a> {
     /// The walls, likeliest first.
@@ -69,6 +77,8 @@ pub struct Belief<'a> {
     pub open: Vec<usize>,
     /// Whether what is miswired or broken is in question.
     pub finding_open: bool,
+    /// Whether somebody complains.
+    complaint: bool,
     /// Probability of walls that were left out here.
     pub left_out: f64,
 }
@@ -93,6 +103,7 @@ impl<'a> Belief<'a> {
             other: case.posterior.something_else,
             open,
             finding_open,
+            complaint: case.call.complaint,
             left_out: 0.0,
         };
         let works = landing_in_question(case);
@@ -158,6 +169,7 @@ impl<'a> Belief<'a> {
             other: self.other,
             open: self.open.clone(),
             finding_open: self.finding_open,
+            complaint: self.complaint,
             left_out: self.left_out + left_out,
         }
     }
@@ -224,7 +236,11 @@ impl<'a> Belief<'a> {
         }
         let settled = |chances: &BTreeMap<Role, f64>| chances.values().any(|p| *p >= SETTLED * whole);
         let works = works.values().any(|p| *p >= SETTLED * whole);
-        works && roles.iter().all(settled) && findings.values().any(|p| *p >= FOUND * whole)
+        let found = |(finding, p): (&&Option<Finding>, &f64)| match finding {
+            Some(finding) => finding.is_sure(p / whole, self.complaint),
+            None => true,
+        };
+        works && roles.iter().all(settled) && findings.iter().any(found)
     }
 
     /// Entropy of the answer, in bits, `other` among them.
@@ -293,5 +309,5 @@ pub(crate) fn is_finding_open(case: &Case) -> bool {
         }
     }
     let whole: f64 = chances.values().sum();
-    chances.values().all(|p| *p < FOUND * whole)
+    !chances.iter().any(|(finding, p)| finding.is_sure(p / whole, case.call.complaint))
 }

@@ -13,6 +13,7 @@ mod jumpers;
 mod play;
 mod present;
 mod safe;
+mod told;
 mod unknown;
 
 use lath::call::job::{Do, Found, Job, JobAnswer, JobInstrument, JobProof, JobReading, JobReads, Why, items};
