@@ -261,7 +261,7 @@ fn the_landing_plan_is_told_in_steps() {
             "2. Land a.black (perhaps traveler) on the screw x2 of switch.",
             "3. Splice a.white and c.white together (likely should be neutral).",
             // A wire that the plan does not name is capped (the documented meaning of a landing).
-            "4. Cap a.red by itself.",
+            "4. Cap a.red by itself: what it is for is not settled, and what it feeds stays off until it is.",
         ]
     );
     assert!(page.contains("Free choice: upper landing/a.black and upper landing/a.red may trade places"));
@@ -282,7 +282,7 @@ fn two_wires_for_one_screw_get_a_tail() {
         page.contains("Splice a.black and b.black and a tail; the tail goes on the common screw of switch.")
     );
     assert!(page.contains("Splice a.white and b.white together (likely should be neutral), as found."));
-    assert!(page.contains("Cap b.red by itself."));
+    assert!(page.contains("Cap b.red by itself: what it is for is not settled"));
 }
 
 #[test]

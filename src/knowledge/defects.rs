@@ -120,6 +120,9 @@ pub struct DefectFacts {
     pub weight: f64,
     /// One plain sentence.
     pub sentence: String,
+    /// Nobody who turns the light on and off notices it.
+    #[serde(default)]
+    pub unnoticed: bool,
 }
 
 /// The pack of defects.
@@ -139,6 +142,11 @@ impl Defects {
     /// The prior mass of any defect.
     pub fn any(&self, complaint: bool) -> f64 {
         if complaint { self.on_complaint } else { self.prior }
+    }
+
+    /// Whether somebody who turns the light on and off notices such a defect.
+    pub fn is_noticed(&self, name: DefectName) -> bool {
+        self.defects.get(&name).is_none_or(|facts| !facts.unnoticed)
     }
 
     /// The prior mass of a defect of that name, wherever it is.

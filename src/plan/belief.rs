@@ -53,14 +53,17 @@ pub struct Finding {
     pub refused: bool,
     /// What is miswired or broken.
     pub defects: Vec<Defect>,
+    /// Whether somebody who turns the light on and off would notice that.
+    pub noticed: bool,
 }
 
-impl Finding {
-    /// Whether nobody need ask about it any more, where it holds so much: somebody who complains is not told that nothing is
-    /// wrong before that is settled.
-    fn is_sure(&self, p: f64, complaint: bool) -> bool {
-        p >= if complaint && self.defects.is_empty() { SETTLED } else { FOUND }
-    }
+/// Whether nobody need ask any more what is found, where findings are so likely: one is sure; or, where somebody complains, one
+/// that would be noticed, or it is settled that none is.
+fn is_found(chances: &BTreeMap<&Finding, f64>, complaint: bool) -> bool {
+    let whole: f64 = chances.values().sum();
+    let quiet: f64 = chances.iter().filter(|(finding, _)| !finding.noticed).map(|(_, p)| p).sum();
+    let sure = |(finding, p): (&&Finding, &f64)| *p >= FOUND * whole && (finding.noticed || !complaint);
+    chances.iter().any(sure) || (complaint && quiet >= SETTLED * whole)
 }
 
 /// All that may be so, with its probability. What is missing to 1 is `other` and what was left out.
@@ -224,11 +227,13 @@ impl<'a> Belief<'a> {
     /// the landing works; and a finding is as good as sure.
     pub fn is_answered(&self, targets: &[f64]) -> bool {
         let whole: f64 = targets.iter().sum();
-        let mut findings: BTreeMap<&Option<Finding>, f64> = BTreeMap::new();
+        let mut findings: BTreeMap<&Finding, f64> = BTreeMap::new();
         let mut roles: Vec<BTreeMap<Role, f64>> = vec![BTreeMap::new(); self.open.len()];
         let mut works: BTreeMap<Option<bool>, f64> = BTreeMap::new();
         for (told, p) in self.answers.iter().zip(targets).filter(|(_, p)| **p > 0.0) {
-            *findings.entry(&told.finding).or_default() += p;
+            if let Some(finding) = &told.finding {
+                *findings.entry(finding).or_default() += p;
+            }
             *works.entry(told.works).or_default() += p;
             for (chances, role) in roles.iter_mut().zip(&told.roles) {
                 *chances.entry(*role).or_default() += p;
@@ -236,11 +241,8 @@ impl<'a> Belief<'a> {
         }
         let settled = |chances: &BTreeMap<Role, f64>| chances.values().any(|p| *p >= SETTLED * whole);
         let works = works.values().any(|p| *p >= SETTLED * whole);
-        let found = |(finding, p): (&&Option<Finding>, &f64)| match finding {
-            Some(finding) => finding.is_sure(p / whole, self.complaint),
-            None => true,
-        };
-        works && roles.iter().all(settled) && findings.iter().any(found)
+        let found = !self.finding_open || is_found(&findings, self.complaint);
+        works && roles.iter().all(settled) && found
     }
 
     /// Entropy of the answer, in bits, `other` among them.
@@ -294,7 +296,11 @@ fn in_question(case: &Case, verdict: &Verdict) -> Vec<usize> {
 }
 
 fn finding(case: &Case, wiring: &Wiring) -> Finding {
-    Finding { refused: case.space.netlists[wiring.netlist].refused, defects: wiring.defects.clone() }
+    Finding {
+        refused: case.space.netlists[wiring.netlist].refused,
+        defects: wiring.defects.clone(),
+        noticed: wiring.defects.iter().any(|defect| case.knowledge.defects.is_noticed(defect.what)),
+    }
 }
 
 /// Whether it is open what is miswired or broken, or whether this may be put back at all.
@@ -302,12 +308,12 @@ pub(crate) fn is_finding_open(case: &Case) -> bool {
     if matches!(case.call.goal, Goal::NeutralAt(_)) {
         return false;
     }
-    let mut chances: BTreeMap<Finding, f64> = BTreeMap::new();
+    let mut known: BTreeMap<Finding, f64> = BTreeMap::new();
     for weighed in &case.posterior.rows {
         for (wiring, share) in intents(case, weighed.row) {
-            *chances.entry(finding(case, wiring)).or_default() += weighed.p * share;
+            *known.entry(finding(case, wiring)).or_default() += weighed.p * share;
         }
     }
-    let whole: f64 = chances.values().sum();
-    !chances.iter().any(|(finding, p)| finding.is_sure(p / whole, case.call.complaint))
+    let chances = known.iter().map(|(finding, p)| (finding, *p)).collect();
+    !is_found(&chances, case.call.complaint)
 }

@@ -33,9 +33,13 @@ pub(crate) fn steps(known: &Known<'_>, id: BoxId, joints: &[Vec<String>]) -> Vec
         steps.push(format!("Cap {} {}.", list(&spare, "and"), each(&spare)));
     }
     if !open.is_empty() {
-        let is = if open.len() == 1 { "what it is is not settled" } else { "which is which is not settled" };
-        let all = list(&open, "and");
-        steps.push(format!("Cap {all} {}: {is}. What is fed by this stays off till it is.", each(&open)));
+        let (what, they) = match open.len() {
+            1 => ("what it is for", "it feeds"),
+            _ => ("which is which", "they feed"),
+        };
+        let (all, each) = (list(&open, "and"), each(&open));
+        steps
+            .push(format!("Cap {all} {each}: {what} is not settled, and what {they} stays off until it is."));
     }
     steps
 }

@@ -48,6 +48,12 @@ pub(super) fn likelihood(case: &Case) -> f64 {
     wirings(case).filter(|(wiring, _)| !wiring.defects.is_empty()).map(|(_, p)| p).sum()
 }
 
+/// How likely it is that anything is wrong that somebody who turns the light on and off would notice.
+pub(super) fn noticed(case: &Case) -> f64 {
+    let is_noticed = |defect: &Defect| case.knowledge.defects.is_noticed(defect.what);
+    wirings(case).filter(|(wiring, _)| wiring.defects.iter().any(is_noticed)).map(|(_, p)| p).sum()
+}
+
 fn place(case: &Case, wiring: &Wiring, at: DefectAt) -> String {
     let house = &case.call.house;
     match at {

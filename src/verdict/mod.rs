@@ -266,11 +266,12 @@ impl Case<'_> {
         }
     }
 
-    /// Where somebody complains, whether it is likely what is wrong, or settled that nothing is; or wires are off.
+    /// Where somebody complains, whether it is likely what is wrong, or settled that nothing anybody would notice
+    /// is; or wires are off.
     fn accounts_for_complaint(&self, defects: &[DefectFound]) -> bool {
         let apart = || self.call.house.boxes.iter().any(|outlet| outlet.apart != Apart::No);
         let named = || defects.iter().any(|defect| defect.p >= LIKELY);
-        !self.call.complaint || apart() || named() || defects::likelihood(self) <= 1.0 - SETTLED
+        !self.call.complaint || apart() || named() || defects::noticed(self) <= 1.0 - SETTLED
     }
 
     /// A neutral proven in the box, or excluded.

@@ -5,7 +5,7 @@ use super::defect::{Defect, DefectAt, FarSide, Fault};
 use super::facts::{Facts, FixedJoint, WireIndex};
 use super::space::{Dest, Rows, Space, Wiring};
 use super::walls::{Group, Walls};
-use crate::house::{DeviceKind, EndId, House, LocalPoint, Terminal, WireId};
+use crate::house::{DeviceId, DeviceKind, EndId, House, LocalPoint, Terminal, WireId};
 use crate::knowledge::DefectName;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -24,7 +24,7 @@ pub struct Chances<'a> {
 }
 
 impl Space {
-    /// The `likely` rows of the space, each as it is and with each failure of the feed; some rows, the `parents`, with one
+    /// The `likely` rows of the space, each as it is and with each failure that reaches far; some rows, the `parents`, with one
     /// failure added in every way; and rows with more defects than that, as they are. Wirings that had `already` so many
     /// defects get one more. What goes on from boxes that are shut is thought of as well: it is no failure, but shows as rarely.
     pub fn with_faults(
@@ -64,8 +64,7 @@ impl Space {
             }
             for (runs, wirings) in by_runs {
                 let failures = Failures { house, facts, walls: &parent.walls, runs };
-                // Behind a failure of the feed every reading looks different: nothing says which wirings come near.
-                let failures = if near { failures.all() } else { failures.of_feed() };
+                let failures = if near { failures.all() } else { failures.far_reaching() };
                 let mut counts: BTreeMap<DefectName, f64> = BTreeMap::new();
                 failures.iter().for_each(|(defect, _)| *counts.entry(defect.what).or_default() += 1.0);
                 for (defect, walls) in failures {
@@ -118,7 +117,18 @@ impl Failures<'_> {
         all.extend(self.at_devices());
         all.extend(self.swapped_in_the_dark());
         all.extend(self.touching_in_the_dark());
-        all.extend(self.of_feed());
+        all.extend(self.far_reaching());
+        all
+    }
+
+    /// Failures behind which every reading looks different: nothing says which wirings come near. Those of the feed, and tabs
+    /// that make one net of two.
+    fn far_reaching(&self) -> Vec<(Defect, Walls)> {
+        let mut all = self.of_feed();
+        let receptacles = self.house.device_ids().filter(|at| !self.house.device(*at).kind.is_switch());
+        for device in receptacles.filter(|at| !self.house.device(*at).kind.is_light()) {
+            all.push(self.at_device(device, DefectName::Tab, Fault::Tab(device)));
+        }
         all
     }
 
@@ -228,10 +238,7 @@ impl Failures<'_> {
         let mut all = Vec::new();
         for device in self.house.device_ids() {
             let kind = self.house.device(device).kind;
-            let mut add = |what, fault| {
-                let defect = Defect { what, at: DefectAt::Device(device), detail: Vec::new() };
-                all.push((defect, self.walls.with_fault(fault)));
-            };
+            let mut add = |what, fault| all.push(self.at_device(device, what, fault));
             if kind.is_switch() {
                 for thrown in [false, true] {
                     add(DefectName::DeadThrow, Fault::DeadThrow(device, thrown));
@@ -240,11 +247,14 @@ impl Failures<'_> {
             } else if kind.is_light() {
                 add(DefectName::LampOut, Fault::LampOut(device));
                 add(DefectName::LampOut, Fault::LightOff(device));
-            } else {
-                add(DefectName::Tab, Fault::Tab(device));
             }
         }
         all
+    }
+
+    fn at_device(&self, device: DeviceId, what: DefectName, fault: Fault) -> (Defect, Walls) {
+        let defect = Defect { what, at: DefectAt::Device(device), detail: Vec::new() };
+        (defect, self.walls.with_fault(fault))
     }
 
     /// Wires on each other's screws at a switch nobody has looked at.

@@ -177,7 +177,7 @@ fn a_wire_that_is_not_in_the_splice_of_a_bundle_is_named() {
     let names = ["left-out", "open-splice"].map(|what| named(&verdict, what));
     let found: Vec<&DefectFound> = names.into_iter().flatten().collect();
     assert!(found.iter().all(|defect| defect.at == "hall"), "{:?}", verdict.defects);
-    assert!(found.iter().map(|defect| defect.p).sum::<f64>() >= 0.9, "{:?}", verdict.defects);
+    assert!(found.iter().map(|defect| defect.p).sum::<f64>() >= 0.85, "{:?}", verdict.defects);
     assert!(found.iter().any(|defect| defect.detail == ["hall/b.white"]), "{:?}", verdict.defects);
     assert!(verdict.contradiction.is_none() && verdict.disbelieved.is_empty(), "{:?}", verdict.disbelieved);
     assert_likely(&verdict, &[("hall/b.black", Role::Load), ("ceiling/a.black", Role::Load)]);
