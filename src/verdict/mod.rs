@@ -102,10 +102,7 @@ pub(crate) fn with_case<T>(
         let nearest = Posterior::nearest(&scene, space, &evidence, effort.parents, already);
         let likely = holding.iter().copied().chain(0..effort.heaviest).collect();
         // Of several defects one is what somebody complains about.
-        let complaint = call.complaint && already == 0;
-        // A wiring comes with the chance that nothing is wrong, which is not so beside a failure.
-        let sound = if already == 0 { 1.0 - knowledge.defects.any(complaint) } else { 1.0 };
-        let failure = |name| knowledge.defects.mass(name, complaint) / sound;
+        let failure = |name| knowledge.defects.mass(name, call.complaint && already == 0);
         let chances = Chances { failure: &failure, onward: knowledge.habits.prior.onward };
         let wide = space.with_faults(&call.house, &facts, &chances, &likely, &nearest, already);
         let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
