@@ -486,8 +486,8 @@ fn metal(site: &Site) -> impl Iterator<Item = (Point, Point)> {
     bare.map(|at| (Point::At(LocalPoint::Metal(at)), Point::Earth))
 }
 
-/// The screws of switches that are off their boxes, or have no wires on them, each with each of its own: what a switch does by itself. An ohmmeter says
-/// nothing firm of electronics.
+/// The screws of switches that are off their boxes, or have no wires on them, each with each of its own: what a switch does by
+/// itself. An ohmmeter says nothing firm of electronics.
 fn across_switches(site: &Site, rig: &Rig) -> impl Iterator<Item = (Point, Point)> {
     let house = site.house();
     let has_contacts =

@@ -54,7 +54,7 @@ fn is_live(suggestion: &plan::Suggestion) -> bool {
     written["breaker"].to_string().contains("on")
 }
 
-/// 29 CFR 1910.334(b)(2): after a protective device opened a circuit it is not energised again until it has been determined
+/// 29 CFR 1910.334(b)(2), from memory: after a protective device opened a circuit it is not energised again until it has been determined
 /// that this can safely be done.
 #[test]
 fn a_breaker_that_opened_stays_off_until_that_is_explained() {
