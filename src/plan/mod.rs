@@ -212,6 +212,7 @@ impl<'p, 'a> Planner<'p, 'a> {
         let mut next = Next {
             lath: 1,
             state: self.verdict.state,
+            wires_settled: self.verdict.state == State::Settled,
             candidates,
             suggestions: Vec::new(),
             still_on: suggest::jumpers(&self.site, &self.present.rig),
@@ -284,7 +285,7 @@ impl<'p, 'a> Planner<'p, 'a> {
         if self.case.space.rows.is_empty() {
             return !self.unlisted(&taken).is_empty();
         }
-        if !open::candidates(&self.site, &self.belief, &self.present, &taken).is_empty() {
+        if !self.boxes(&taken).is_empty() {
             return true;
         }
         let mut search = Search::new(&self.site, self.scene, &self.coarse, &self.present, &taken, self.error);
@@ -296,10 +297,16 @@ impl<'p, 'a> Planner<'p, 'a> {
         rigs.iter().any(offers) || !self.beside(&taken).is_empty()
     }
 
+    /// The boxes that could be opened: whatever is in them, but where the wires are settled.
+    fn boxes(&self, taken: &Taken) -> Vec<(f64, BoxId, Errand)> {
+        let least = if self.verdict.state == State::Settled { USEFUL } else { 0.0 };
+        open::candidates(&self.site, &self.belief, &self.present, taken, least)
+    }
+
     /// Where no wiring could be listed nothing is to be weighed. First what cuts the search and can be read as the handles
     /// stand; then boxes nobody has looked into, the least work first; then the same readings in the other positions.
     fn unlisted(&self, taken: &Taken) -> Vec<(Suggestion, Option<Table>)> {
-        let mut boxes = open::candidates(&self.site, &self.belief, &self.present, taken);
+        let mut boxes = self.boxes(taken);
         boxes.sort_by(|a, b| a.2.cost().total_cmp(&b.2.cost()));
         let open = boxes.iter().map(|(_, at, way)| open::suggestion(&self.site, &self.belief, *at, way));
         let [here, others] = blind::suggestions(&self.site, &self.present, taken, self.wish.dead_only);
@@ -322,7 +329,7 @@ impl<'p, 'a> Planner<'p, 'a> {
         let found = search.run(&rigs);
         let found = search.bridge(found);
         let mut ranked = self.ranked(&mut search, found);
-        let boxes = open::candidates(&self.site, &self.belief, &self.present, taken);
+        let boxes = self.boxes(taken);
         ranked.extend(
             boxes.into_iter().map(|(rate, at, way)| Ranked { rate, what: What::Open(at, Box::new(way)) }),
         );

@@ -17,12 +17,13 @@ use std::collections::BTreeMap;
 /// pairs of three-ways a call took 5.4 minutes on average with 1, and 4.7 with anything from 0.3 down.
 const WORTH: f64 = 0.3;
 
-/// Each unopened box in reach, with its bits a minute and the way there.
+/// Each unopened box in reach that tells at least so many bits as far as is known, with its bits a minute and the way there.
 pub fn candidates(
     site: &Site,
     belief: &Belief,
     present: &Present,
     taken: &Taken,
+    least: f64,
 ) -> Vec<(f64, BoxId, Errand)> {
     let house = site.house();
     let shut = house.box_ids().filter(|&at| {
@@ -30,7 +31,8 @@ pub fn candidates(
     });
     let of = |at: BoxId| {
         let errand = Errand::open(site, present, at)?;
-        Some((WORTH * bits(site, belief, at) / errand.cost(), at, errand))
+        let bits = bits(site, belief, at);
+        (bits >= least).then(|| (WORTH * bits / errand.cost(), at, errand))
     };
     shut.filter_map(of).collect()
 }

@@ -60,7 +60,7 @@ impl Planner<'_, '_> {
         for (later, belief) in [(true, &self.coarse), (true, &self.belief), (false, &self.belief)] {
             let taken = Taken::of(self.site.call, later);
             let mut search = Search::new(&self.site, self.scene, belief, &self.present, &taken, self.error);
-            let boxes = self.boxes(&taken);
+            let boxes = self.telling_boxes(&taken);
             let chosen = match rule {
                 Rule::MostBits => self.most_bits(&mut search, boxes),
                 Rule::Any(below) => self.any(&mut search, boxes, below),
@@ -77,10 +77,9 @@ impl Planner<'_, '_> {
     }
 
     /// Boxes that tell something, with the bits.
-    fn boxes(&self, taken: &Taken) -> Vec<(f64, BoxId, Errand)> {
-        let all = open::candidates(&self.site, &self.belief, &self.present, taken);
-        let told = all.into_iter().map(|(_, at, way)| (open::bits(&self.site, &self.belief, at), at, way));
-        told.filter(|(bits, ..)| *bits >= USEFUL).collect()
+    fn telling_boxes(&self, taken: &Taken) -> Vec<(f64, BoxId, Errand)> {
+        let all = open::candidates(&self.site, &self.belief, &self.present, taken, USEFUL);
+        all.into_iter().map(|(_, at, way)| (open::bits(&self.site, &self.belief, at), at, way)).collect()
     }
 
     fn most_bits(&self, search: &mut Search, boxes: Vec<(f64, BoxId, Errand)>) -> Option<Chosen> {

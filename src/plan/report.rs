@@ -15,6 +15,9 @@ pub struct Next {
     pub lath: u32,
     /// Where the question stands: open as long as there is a suggestion.
     pub state: State,
+    /// Whether the wires are settled all the same, and only what is wrong is open.
+    #[serde(skip)]
+    pub wires_settled: bool,
     /// What is still in play.
     pub candidates: Candidates,
     /// What to do, the best first.

@@ -138,6 +138,10 @@ pub fn state_sentence(state: State, goal: Goal, house: &House) -> String {
     }
 }
 
+/// The state as a sentence where the wires are settled, and what is wrong is not.
+pub const ONLY_FINDING_OPEN: &str =
+    "Every wire is settled. What is wrong is still open, and more readings can tell.";
+
 /// A kind of box.
 pub fn box_kind(kind: BoxKind) -> &'static str {
     match kind {

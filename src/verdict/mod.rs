@@ -108,20 +108,20 @@ pub(crate) fn with_case<T>(
         let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
         (wide, posterior)
     };
-    let deeper = || space.deeper(call, knowledge, Depth::Deep);
-    let (mut wide, mut posterior) = if space.depth < Depth::Deep && (effort == THOROUGH || hides) {
-        failed(&deeper(), &[], effort, 0)
-    } else {
-        failed(space, &holding, effort, 0)
-    };
+    let looked = |depth| failed(&space.deeper(call, knowledge, depth), &[], effort, 0);
+    let (mut wide, mut posterior) =
+        if hides { looked(Depth::Close) } else { failed(space, &holding, effort, 0) };
     // Nothing is settled on one failure before its rivals are weighed.
     let unsure = |space: &Space, posterior: &Posterior| {
         strained(posterior)
             || hides_slips(call, space, posterior)
             || Case { call, knowledge, facts: &facts, space, posterior }.needs_rivals()
     };
-    if wide.depth < Depth::Deep && unsure(&wide, &posterior) {
-        (wide, posterior) = failed(&deeper(), &[], effort, 0);
+    if wide.depth < Depth::Close && !strained(&posterior) && unsure(&wide, &posterior) {
+        (wide, posterior) = looked(Depth::Close);
+    }
+    if wide.depth < Depth::Deep && strained(&posterior) {
+        (wide, posterior) = looked(Depth::Deep);
     }
     if unsure(&wide, &posterior) {
         let holding: Vec<usize> = posterior.rows.iter().map(|row| row.row).collect();
@@ -160,7 +160,7 @@ fn unlisted_slips(space: &Space, posterior: &Posterior) -> f64 {
 /// Whether slips that may matter have not been looked for, and readings guide the search for them.
 fn hides_slips(call: &Call, space: &Space, posterior: &Posterior) -> bool {
     call.readings.len() >= FEW_READINGS
-        && space.depth < Depth::Deep
+        && space.depth < Depth::Close
         && unlisted_slips(space, posterior) > UNLISTED_IF_STRAINED
 }
 
@@ -230,10 +230,10 @@ impl Case<'_> {
         asked && (rare() || unexplained())
     }
 
-    /// Whether nothing is left to ask, and something is likely wrong; or nothing likely is, though somebody complains.
+    /// Whether nothing is left to ask, and something is likely wrong, or what somebody complains of is not found.
     fn needs_rivals(&self) -> bool {
         let sound = || held(self.space, self.posterior, |wiring| wiring.defects.is_empty());
-        let unexplained = || self.call.complaint && !defects::found(self).iter().any(|one| one.p >= LIKELY);
+        let unexplained = || !self.accounts_for_complaint(&defects::found(self));
         self.is_settled() && (unexplained() || sound() < 1.0 - LIKELY)
     }
 

@@ -120,6 +120,12 @@ impl Facts {
         self.ends[usize::from(wire.end.0)].first + usize::from(wire.wire)
     }
 
+    /// The wire of a number.
+    pub fn id(&self, wire: WireIndex) -> WireId {
+        let end = self.wires[wire].end;
+        WireId { end, wire: (wire - self.ends[usize::from(end.0)].first) as u8 }
+    }
+
     /// The joint as found that holds a terminal.
     pub fn joint_of(&self, device: DeviceId, terminal: Terminal) -> Option<usize> {
         self.joints.iter().position(|joint| joint.terminals.contains(&(device, terminal)))

@@ -146,13 +146,23 @@ impl Failures<'_> {
         all
     }
 
-    /// A wire that does not touch the joint it lies in, or touches it badly.
+    /// A wire that does not touch the joint it lies in, or touches it badly. Of two wires in one joint nothing tells which it
+    /// is: the first stands for both.
     fn at_joint(&self, id: WireId, wire: WireIndex) -> Vec<(Defect, Walls)> {
         let fact = &self.facts.wires[wire];
-        if fact.joint.is_none() || fact.free {
+        let Some(joint) = fact.joint.filter(|_| !fact.free).map(|joint| &self.facts.joints[joint]) else {
             return Vec::new();
-        }
-        let defect = |what| Defect { what, at: DefectAt::Box(fact.at), detail: vec![LocalPoint::Wire(id)] };
+        };
+        let detail = match joint.wires.as_slice() {
+            &[first, second] if joint.terminals.is_empty() => {
+                if wire == second {
+                    return Vec::new();
+                }
+                [first, second].map(|wire| LocalPoint::Wire(self.facts.id(wire))).to_vec()
+            }
+            _ => vec![LocalPoint::Wire(id)],
+        };
+        let defect = |what| Defect { what, at: DefectAt::Box(fact.at), detail: detail.clone() };
         let open = (defect(DefectName::OpenSplice), self.walls.with_fault(Fault::OpenSplice(wire)));
         let bad = BAD_JOINT
             .map(|ohms| (defect(DefectName::BadJoint), self.walls.with_fault(Fault::BadJoint(wire, ohms))));
@@ -219,8 +229,7 @@ impl Failures<'_> {
             .map(|other| {
                 let mut walls = self.walls.clone();
                 walls.merge(walls.wires[wire], walls.wires[other]);
-                let twin = WireId { end: id.end, wire: (other - end.first) as u8 };
-                let detail = vec![LocalPoint::Wire(id), LocalPoint::Wire(twin)];
+                let detail = vec![LocalPoint::Wire(id), LocalPoint::Wire(self.facts.id(other))];
                 (Defect { what: DefectName::Short, at: DefectAt::End(id.end), detail }, walls)
             })
             .collect()

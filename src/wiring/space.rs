@@ -36,7 +36,9 @@ pub enum Depth {
     /// One, where it is quick.
     #[default]
     Brief,
-    /// One, and switches of the wrong kind, wherever they may be, however long that takes.
+    /// One, and switches of the wrong kind, wherever they may be in a house without boxes nobody knows of.
+    Close,
+    /// The same beside such boxes, and where readings may speak against a wiring more than once, however long that takes.
     Deep,
     /// Two in two boxes as well.
     Twice,
@@ -141,7 +143,10 @@ impl Space {
 
     /// The same, looked for further.
     pub fn deeper(&self, call: &Call, knowledge: &Knowledge, depth: Depth) -> Space {
-        Space::searched(call, knowledge, self.options, depth, self.sound.as_deref())
+        // Where nothing speaks against what readings left, it is not listed again.
+        let serves =
+            |sound: &&Listing| !sound.is_guided() || (depth <= Depth::Close) == (self.depth <= Depth::Close);
+        Space::searched(call, knowledge, self.options, depth, self.sound.as_deref().filter(serves))
     }
 
     fn searched(
@@ -174,7 +179,7 @@ impl Space {
             return Space { depth: Depth::Twice, ..listing.weighed(&facts, knowledge) };
         }
         let hints = hints.map(|hints| hints.of_walls());
-        let sound = listing.kept().filter(|one| depth > Depth::Brief || !one.is_guided());
+        let sound = listing.kept();
         // Where a wiring fits the joints, they are believed until readings speak against it.
         let depth = if listing.found.is_empty() { depth.max(Depth::Deep) } else { depth };
         let slipped = errors::Slipped {
@@ -182,8 +187,8 @@ impl Space {
             facts: &facts,
             knowledge,
             hints: hints.as_ref(),
-            deep: depth >= Depth::Deep,
-            buried: if too_many { 0 } else { options.buried },
+            deep: depth >= Depth::Close,
+            buried: if too_many || depth == Depth::Close { 0 } else { options.buried },
             work: if too_many { errors::WORK_BESIDE } else { errors::WORK },
             patient: false,
         };
@@ -223,7 +228,7 @@ fn left_by_readings(
     list: &dyn Fn(Option<&Hints>, &[Level]) -> Listing,
 ) -> Listing {
     let mut too_large = Vec::new();
-    if depth == Depth::Brief {
+    if depth <= Depth::Close {
         let listing = list(hints, &[]);
         if hints.is_none() || !listing.found.is_empty() || !listing.is_guided() {
             return listing;

@@ -98,6 +98,7 @@ impl Adviser for Quick<'_> {
         let next = Next {
             lath: 1,
             state: verdict.state,
+            wires_settled: false,
             candidates,
             suggestions,
             still_on: Vec::new(),

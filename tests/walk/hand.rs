@@ -305,6 +305,7 @@ impl Adviser for Listed<'_> {
         let next = Next {
             lath: 1,
             state,
+            wires_settled: false,
             candidates: verdict.candidates.clone(),
             suggestions,
             still_on: Vec::new(),

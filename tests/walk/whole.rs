@@ -67,6 +67,7 @@ impl Adviser for Guide<'_> {
         let next = Next {
             lath: 1,
             state,
+            wires_settled: false,
             candidates,
             suggestions: Vec::new(),
             still_on: Vec::new(),
