@@ -20,7 +20,7 @@ use crate::call::Call;
 use crate::house::{Apart, Goal, Reach};
 use crate::knowledge::Knowledge;
 use crate::predict::Scene;
-use crate::weigh::{Evidence, Ledger, Posterior};
+use crate::weigh::{self, Evidence, Ledger, Posterior};
 use crate::wiring::{Chances, Depth, FEW_READINGS, Facts, Options, Space, Wiring};
 pub(crate) use landing::in_question as landing_in_question;
 pub(crate) use proven::{line_is_proven, ways_left};
@@ -82,7 +82,8 @@ pub(crate) fn with_case<T>(
     work: impl FnOnce(&Case, &Scene) -> T,
 ) -> T {
     let facts = Facts::new(&call.house);
-    let scene = Scene::new(&call.house, &facts);
+    let earthed = weigh::earthed(call, &knowledge.habits.earthed_metal);
+    let scene = Scene::new(&call.house, &facts).with_earthed(earthed);
     let evidence = Evidence::new(&scene, call, &knowledge.instruments);
     let something_else = knowledge.habits.prior.something_else;
     let strained = |posterior: &Posterior| posterior.is_strained(call.readings.len());
