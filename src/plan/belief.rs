@@ -70,7 +70,7 @@ struct Concern {
 
 impl Concern {
     fn of(call: &Call) -> Concern {
-        Concern { complaint: call.complaint, live_metal: !call.live_metal().is_empty() }
+        Concern { complaint: call.suspects_wiring(), live_metal: !call.live_metal().is_empty() }
     }
 }
 

@@ -103,7 +103,7 @@ pub(crate) fn with_case<T>(
         let nearest = Posterior::nearest(&scene, space, &evidence, effort.parents, already);
         let likely = holding.iter().copied().chain(0..effort.heaviest).collect();
         // Of several defects one is what somebody complains about.
-        let failure = |name| knowledge.defects.mass(name, call.complaint && already == 0);
+        let failure = |name| knowledge.defects.odds(name, call.suspects_wiring() && already == 0);
         let chances = Chances { failure: &failure, onward: knowledge.habits.prior.onward };
         let wide = space.with_faults(&call.house, &facts, &chances, &likely, &nearest, already);
         let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
@@ -227,7 +227,7 @@ impl Case<'_> {
     fn leaves_room_for_failures(&self) -> bool {
         let asked = !self.call.readings.is_empty();
         let rare = || self.posterior.prior(self.space) < RARE;
-        let unexplained = || self.call.complaint && self.is_settled();
+        let unexplained = || self.call.suspects_wiring() && self.is_settled();
         asked && (rare() || unexplained())
     }
 
@@ -267,12 +267,10 @@ impl Case<'_> {
         }
     }
 
-    /// Where somebody complains, whether it is likely what is wrong, or settled that nothing anybody would notice
-    /// is; or wires are off.
+    /// Where somebody complains, whether it is likely what is wrong, or settled that nothing anybody would notice is.
     fn accounts_for_complaint(&self, defects: &[DefectFound]) -> bool {
-        let apart = || self.call.house.boxes.iter().any(|outlet| outlet.apart != Apart::No);
         let named = || defects.iter().any(|defect| defect.p >= LIKELY);
-        !self.call.complaint || apart() || named() || defects::noticed(self) <= 1.0 - SETTLED
+        !self.call.suspects_wiring() || named() || defects::noticed(self) <= 1.0 - SETTLED
     }
 
     /// A neutral proven in the box, or excluded.

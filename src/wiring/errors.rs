@@ -174,7 +174,7 @@ impl Slipped<'_> {
     }
 
     pub(super) fn chance(&self, name: DefectName) -> f64 {
-        self.knowledge.defects.mass(name, self.call.complaint)
+        self.knowledge.defects.mass(name, self.call.suspects_wiring())
     }
 
     /// Lists wirings as if the box were apart, and keeps those that one slip explains. Gives the families of which there
