@@ -150,8 +150,11 @@ impl Slipped<'_> {
         let left = self.with_box_apart(&layout, &mut slips, None);
         slips.unadded.clone_from(&left);
         let mut cut: Vec<&Slip> = Vec::new();
+        // Joints that were not seen are in none of what is listed with the box apart.
+        let hides = !self.call.house.outlet(at).complete;
         if self.deep {
-            cut = self.undone_in_turn(&layout, 0, &|family| left.contains(family), &mut slips);
+            slips.found.retain(|_| !hides);
+            cut = self.undone_in_turn(&layout, 0, &|family| hides || left.contains(family), &mut slips);
         } else if !left.is_empty() {
             cut.extend(&layout.slips);
         }

@@ -438,3 +438,126 @@ fn wires_on_each_others_screws_are_named_where_not_every_splice_was_seen() {
     assert_likely(&verdict, &[("ceiling/a.black", Role::Line), ("ceiling/a.white", Role::Neutral)]);
     assert_likely(&verdict, &[("ceiling/b.black", Role::Load), ("ceiling/b.white", Role::Line)]);
 }
+
+/// Panel to the pantry by armoured cable, line on the black; from the switch to the lamp. Both boxes are at earth by the armour,
+/// and no wire goes to their metal.
+const ARMOURED: &str = r#"
+lath: 1
+call: {goal: identify}
+house: {region: us, built: 1956, supply: 120, grounds: none, feeds: [{name: "7"}],
+        reference: {what: water pipe, proven: 120}}
+boxes:
+  - name: pantry
+    kind: switch
+    opened: true
+    cables: [{tag: a, sheath: armored, wires: [black, white]}, {tag: b, sheath: armored, wires: [black, white]}]
+    devices: [{name: switch, kind: single-pole}]
+    joints: [[a.black, switch.s1], [a.white, b.white], [b.black, switch.s2]]
+  - name: ceiling
+    kind: light
+    opened: true
+    reach: steps
+    cables: [{tag: a, sheath: armored, wires: [black, white]}]
+    devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]
+    joints: [[a.black, light.center], [a.white, light.shell]]
+readings:
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: up}, lamp: in, reads: lit}
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: down}, lamp: in, reads: dark}
+  - {do: volts, at: pantry, points: [a.black, a.white, b.black], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: down}, lamp: in, reads: [120, 0, 0]}
+  - {do: volts, at: ceiling, points: [a.black, a.white], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: up}, lamp: out, reads: [120, 0]}
+"#;
+
+/// A line reads the supply to metal that is at earth, and metal to earth reads closed: NFPA 70 250.118 counts the armour of
+/// such cable among what may ground (from memory). Metal that touches nothing reads neither.
+#[test]
+fn metal_at_earth_by_armour_is_no_contradiction() {
+    let live = "  - {do: volts, at: pantry, between: [a.black, metal], with: low-impedance, breaker: on, \
+                switches: {pantry: down}, lamp: in, reads: 119}\n";
+    let closed = ["pantry", "ceiling"].map(|at| {
+        format!(
+            "  - {{do: ohms, at: {at}, between: [metal, earth], breaker: off, switches: {{pantry: down}}, reads: 0.4}}\n"
+        )
+    });
+    for more in [live.to_owned(), closed.concat(), closed.concat() + live] {
+        for sheath in ["armored", "cloth-nm"] {
+            let verdict = verdict(&(ARMOURED.replace("armored", sheath) + &more));
+            let odd = (&verdict.contradiction, &verdict.disbelieved);
+            assert!(
+                verdict.contradiction.is_none() && verdict.disbelieved.is_empty(),
+                "{sheath}, {more}: {odd:?}"
+            );
+            assert!(verdict.defects.is_empty(), "{sheath}, {more}: {:?}", verdict.defects);
+            assert_likely(&verdict, &[("pantry/a.black", Role::Line), ("pantry/a.white", Role::Neutral)]);
+        }
+    }
+}
+
+/// Metal that is at no earth though the cable has armour, and that a line touches.
+#[test]
+fn metal_that_is_live_is_named_whatever_covers_the_cables() {
+    let live = "  - {do: volts, at: pantry, between: [metal, earth], with: low-impedance, breaker: on, \
+                switches: {pantry: down}, lamp: in, reads: 120}\n  - {do: ohms, at: pantry, between: [metal, a.black], \
+                breaker: off, switches: {pantry: down}, reads: 0.3}\n";
+    let verdict = verdict(&(ARMOURED.to_owned() + live));
+    let found = named(&verdict, "live-metal").unwrap_or_else(|| panic!("{:?}", verdict.defects));
+    assert!(found.p >= 0.9 && found.at == "pantry", "{found:?}");
+}
+
+/// A house at 108 V, where the reference was proved with so much. ANSI C84.1 allows 104 V where it is used (range B; from
+/// memory).
+#[test]
+fn a_low_supply_is_no_contradiction() {
+    let low = ARMOURED.replace("proven: 120", "proven: 108").replace("[120, 0", "[108, 0");
+    let verdict = verdict(&low);
+    assert!(verdict.contradiction.is_none() && verdict.disbelieved.is_empty(), "{:?}", verdict.disbelieved);
+    assert_likely(&verdict, &[("pantry/a.black", Role::Line), ("ceiling/a.black", Role::Load)]);
+}
+
+/// Circuit 7 comes into the ceiling box, to a switch and back to the lamp. Circuit 9 passes through the same box. The whites
+/// of both circuits are in one joint with the shell.
+const BOTH_NEUTRALS: &str = r#"
+lath: 1
+call: {goal: identify}
+house: {region: us, built: 1951, supply: 120, grounds: none, feeds: [{name: "7"}, {name: "9"}],
+        reference: {what: water pipe, proven: 120}}
+boxes:
+  - name: pantry
+    kind: switch
+    opened: true
+    cables: [{tag: a, wires: [black, white]}]
+    devices: [{name: switch, kind: single-pole}]
+    joints: [[a.white, switch.s1], [a.black, switch.s2]]
+  - name: ceiling
+    kind: light
+    opened: true
+    reach: steps
+    cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, white]}, {tag: c, wires: [black, white]},
+             {tag: d, wires: [black, white]}]
+    devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]
+    joints: [[a.black, b.white], [b.black, light.center], [c.black, d.black], [a.white, light.shell, c.white, d.white]]
+readings:
+  - {do: watch, light: ceiling, breaker: {"7": on, "9": off}, switches: {pantry: up}, lamp: in, reads: lit}
+  - {do: watch, light: ceiling, breaker: {"7": on, "9": off}, switches: {pantry: down}, lamp: in, reads: dark}
+  - {do: watch, light: ceiling, breaker: {"7": off, "9": on}, switches: {pantry: up}, lamp: in, reads: dark}
+  - {do: volts, at: pantry, points: [a.black, a.white], to: earth, with: low-impedance, breaker: {"7": on, "9": off},
+     switches: {pantry: down}, lamp: in, reads: [0, 120]}
+  - {do: volts, at: ceiling, points: [a.black, b.black, c.black, a.white], to: earth, with: low-impedance,
+     breaker: {"7": on, "9": off}, switches: {pantry: down}, lamp: in, reads: [120, 0, 0, 0]}
+  - {do: volts, at: ceiling, points: [a.black, b.black, c.black, a.white], to: earth, with: low-impedance,
+     breaker: {"7": off, "9": on}, switches: {pantry: down}, lamp: in, reads: [0, 0, 120, 0]}
+"#;
+
+/// NFPA 70 200.4 (from memory): a neutral serves one circuit. Nothing is settled of the whites that were joined but what both
+/// ways of wiring them have in common.
+#[test]
+fn the_joined_neutrals_of_two_circuits_are_named() {
+    let verdict = verdict(BOTH_NEUTRALS);
+    let found = named(&verdict, "joined-neutrals").unwrap_or_else(|| panic!("{:?}", verdict.defects));
+    assert!(found.p >= 0.5 && found.at == "ceiling", "{found:?}");
+    assert_likely(
+        &verdict,
+        &[("ceiling/a.black", Role::Line), ("pantry/a.white", Role::Line), ("ceiling/b.black", Role::Load)],
+    );
+}

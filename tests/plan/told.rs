@@ -155,3 +155,65 @@ fn a_switch_with_no_wires_on_it_is_rung_out() {
     let on = |screw: &str| joints.iter().find(|joint| joint.iter().any(|point| point == screw)).unwrap();
     assert!(on("switch.x3").iter().any(|point| point == "b.black"), "{joints:?}");
 }
+
+/// Panel to the switch, from there to the lamp, both boxes open.
+fn loop_of_one(call: &str, readings: &str) -> String {
+    format!(
+        r#"
+lath: 1
+call: {{{call}}}
+house:
+  {{region: us, built: 1952, supply: 120, grounds: none, feeds: [{{name: "4"}}],
+   reference: {{what: "a rod driven by the cellar door", proven: 120}}}}
+instruments: [high-impedance, low-impedance, two-pole]
+boxes:
+  - name: hall
+    kind: switch
+    opened: true
+    cables: [{{tag: a, wires: [black, white]}}, {{tag: b, wires: [black, white]}}]
+    devices: [{{name: switch, kind: single-pole}}]
+    joints: [[a.black, switch.s1], [a.white, b.white], [b.black, switch.s2]]
+  - name: ceiling
+    kind: light
+    opened: true
+    cables: [{{tag: a, wires: [black, white]}}]
+    devices: [{{name: light, kind: light, lamp: incandescent, watts: 60}}]
+    joints: [[a.black, light.center], [a.white, light.shell]]
+readings:
+  - {{do: volts, at: hall, points: [a.black, a.white, b.black], to: earth, with: low-impedance, breaker: on,
+     switches: {{hall: down}}, lamp: in, reads: [120, 0, 0]}}
+  - {{do: volts, at: hall, points: [a.black, a.white, b.black], to: earth, with: low-impedance, breaker: on,
+     switches: {{hall: up}}, lamp: in, reads: [120, 0, 120]}}
+{readings}
+"#
+    )
+}
+
+#[test]
+fn a_known_good_lamp_is_tried_where_the_lamp_may_be_out() {
+    let dark = "  - {do: watch, light: ceiling, breaker: on, switches: {hall: up}, lamp: in, reads: dark}\n  - {do: volts, \
+                at: ceiling, between: [a.black, a.white], with: low-impedance, breaker: on, switches: {hall: up}, lamp: in, \
+                reads: 120}";
+    let next = next(&loop_of_one(COMPLAINT, dark));
+    let tries = |suggestion: &plan::Suggestion| {
+        serde_json::to_value(suggestion).unwrap()["lamp"].to_string().contains("test")
+    };
+    assert!(next.suggestions.iter().any(tries), "{:?}", next.suggestions);
+}
+
+/// Metal that read live once is not explained by a wrong reading alone: it is asked about dead, until it is told.
+#[test]
+fn metal_that_read_live_is_asked_about_dead() {
+    let lit = "  - {do: watch, light: ceiling, breaker: on, switches: {hall: up}, lamp: in, reads: lit}\n  - {do: watch, light: \
+               ceiling, breaker: on, switches: {hall: down}, lamp: in, reads: dark}\n  - {do: volts, at: hall, between: [metal, \
+               earth], with: low-impedance, breaker: on, switches: {hall: down}, lamp: in, reads: 119}\n";
+    let once = next(&loop_of_one("goal: identify", lit));
+    assert_eq!(once.state, State::Open);
+    for suggestion in &once.suggestions {
+        assert!(!is_live(suggestion), "{suggestion:?}");
+    }
+    let metal = |suggestion: &plan::Suggestion| {
+        serde_json::to_value(suggestion).unwrap().to_string().contains("hall/metal")
+    };
+    assert!(once.suggestions.iter().any(metal), "{:?}", once.suggestions);
+}
