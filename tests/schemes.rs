@@ -23,8 +23,10 @@ use lath::wiring::{Facts, Options, Space};
 use std::fmt::Write;
 
 /// The schemes of whose patterns something is known here. Others may stand beside them.
-const KNOWN: [&str; 6] = [
+const KNOWN: [&str; 8] = [
     "single-pole",
+    "both-poles",
+    "one-pole-of-two",
     "switched-neutral",
     "conventional",
     "commons-joined",
