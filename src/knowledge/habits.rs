@@ -51,6 +51,8 @@ pub struct RunHabits {
     pub unlike_before: f64,
     /// The same, where it was marked unsure.
     pub perhaps_unlike_before: f64,
+    /// All that is remembered of a box is of another one, or as it never was.
+    pub never_so: f64,
 }
 
 /// What a wire of one colour carries: role word to factor, `other` for the rest.
@@ -77,7 +79,7 @@ pub struct Habits {
 
 impl RunHabits {
     /// Each factor, as packs call it.
-    pub fn factors(&self) -> [(&'static str, f64); 14] {
+    pub fn factors(&self) -> [(&'static str, f64); 15] {
         [
             ("parallel", self.parallel),
             ("doubled-back", self.doubled_back),
@@ -93,6 +95,7 @@ impl RunHabits {
             ("other-than-written", self.other_than_written),
             ("unlike-before", self.unlike_before),
             ("perhaps-unlike-before", self.perhaps_unlike_before),
+            ("never-so", self.never_so),
         ]
     }
 }

@@ -14,6 +14,8 @@ use crate::knowledge::{Knowledge, RunHabits};
 pub(super) struct Remembered {
     /// By box: each way its devices may be turned that leaves what they do.
     boxes: Vec<Vec<Vec<Turned>>>,
+    /// How likely it is that all that is remembered of a box is wrong.
+    never_so: f64,
 }
 
 /// The joints of a box that are remembered, its devices turned in one way.
@@ -40,12 +42,13 @@ impl Remembered {
             let turns = turning::every_turn(house, netlist, &devices(was));
             turns.iter().map(|turn| turned(was, turn, facts, &knowledge.habits.run)).collect()
         };
+        let never_so = knowledge.habits.run.never_so.min(1.0);
         let told: Vec<BoxId> = house.box_ids().filter(|&at| !house.outlet(at).was.is_empty()).collect();
         if told.is_empty() {
-            return Remembered { boxes: Vec::new() };
+            return Remembered { boxes: Vec::new(), never_so };
         }
         let of_netlist = |netlist| told.iter().map(|&at| of_box(netlist, at)).collect();
-        Remembered { boxes: netlists.iter().map(of_netlist).collect() }
+        Remembered { boxes: netlists.iter().map(of_netlist).collect(), never_so }
     }
 
     /// How well a wiring agrees with all that is remembered: 1 where it agrees with everything. It is no part of how common a
@@ -54,7 +57,10 @@ impl Remembered {
         let boxes = self.boxes.get(wiring.netlist).map_or(&[][..], Vec::as_slice);
         // Screws that do the same are the same to whoever remembers: of the ways to turn devices the one that agrees best.
         let best = |turns: &Vec<Turned>| turns.iter().map(|turn| agreement(turn, wiring)).fold(0.0, f64::max);
-        boxes.iter().map(best).product()
+        // A photo may be of another box, and two wires are remembered for each other in one mistake: of one box memory alone
+        // settles little.
+        let of_box = |turns: &Vec<Turned>| self.never_so + (1.0 - self.never_so) * best(turns);
+        boxes.iter().map(of_box).product()
     }
 }
 
