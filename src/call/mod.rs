@@ -11,7 +11,7 @@ pub use reading::{
     Skipped, Source, Undone, Volts, Watch,
 };
 
-use crate::house::{BoxId, Goal, House, LocalPoint, Point};
+use crate::house::{Apart, BoxId, Goal, House, LocalPoint, Point};
 use std::collections::BTreeMap;
 
 /// A call, checked: everything the engine needs, in types.
@@ -45,6 +45,11 @@ impl Call {
         let tripped =
             |reading: &Reading| reading.by == Source::Technician && reading.seen.contains(&Seen::Trips);
         self.readings.iter().enumerate().filter(move |(_, reading)| tripped(reading)).map(|(at, _)| at)
+    }
+
+    /// Whether somebody complains of how it is wired: where boxes were taken apart, that is reason enough.
+    pub fn suspects_wiring(&self) -> bool {
+        self.complaint && self.house.boxes.iter().all(|outlet| outlet.apart == Apart::No)
     }
 
     /// Boxes whose metal read live to earth when that was last looked at with power on.

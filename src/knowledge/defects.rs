@@ -149,6 +149,11 @@ impl Defects {
         self.defects.get(&name).is_none_or(|facts| !facts.unnoticed)
     }
 
+    /// How likely a defect of that name is beside nothing wrong.
+    pub fn odds(&self, name: DefectName, complaint: bool) -> f64 {
+        self.mass(name, complaint) / (1.0 - self.any(complaint))
+    }
+
     /// The prior mass of a defect of that name, wherever it is.
     pub fn mass(&self, name: DefectName, complaint: bool) -> f64 {
         let whole: f64 = self.defects.values().map(|facts| facts.weight).sum();

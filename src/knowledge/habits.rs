@@ -19,6 +19,18 @@ pub struct PriorMass {
     pub something_else: f64,
 }
 
+/// How likely the metal of a box is at earth without a wire to it, by the covering of its cables.
+#[derive(Clone, Copy, PartialEq, Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct EarthedMetal {
+    /// One of them has armour, or lead.
+    pub armored: f64,
+    /// Or is a single drawn into conduit.
+    pub conduit: f64,
+    /// Neither.
+    pub other: f64,
+}
+
 /// Factors on what a run looks like.
 #[derive(Clone, Copy, PartialEq, Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
@@ -71,6 +83,9 @@ pub struct ColourHabit {
 pub struct Habits {
     /// Strata.
     pub prior: PriorMass,
+    /// The metal of boxes.
+    #[serde(rename = "earthed-metal")]
+    pub earthed_metal: EarthedMetal,
     /// Runs.
     pub run: RunHabits,
     /// Colours.

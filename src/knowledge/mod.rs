@@ -14,7 +14,7 @@ pub use attachment::Attachment;
 pub use cautions::{Caution, Cautions, Group};
 pub use defects::{DefectFacts, DefectName, Defects};
 pub use effort::{Effort, Factors, Penalties, Prices, Travel, Work};
-pub use habits::{ColourHabit, Habits, PriorMass, RunHabits};
+pub use habits::{ColourHabit, EarthedMetal, Habits, PriorMass, RunHabits};
 pub use instruments::{ErrorRates, InstrumentFacts, Instruments};
 pub use scheme::{Pole, Scheme, Slot, SlotPoint};
 

@@ -1,6 +1,6 @@
 //! Whether what a pack says can be so: names that are there, figures that are shares or factors, nets that join.
 
-use super::{Attachment, Defects, Habits, Instruments, Pole, Scheme, Slot, SlotPoint};
+use super::{Attachment, Defects, EarthedMetal, Habits, Instruments, Pole, Scheme, Slot, SlotPoint};
 use crate::call::job::{Field, Path, Problem, any_of, likely};
 use crate::house::{COLOURS, DeviceKind, Role, Terminal};
 use crate::knowledge::DefectName;
@@ -350,6 +350,12 @@ impl Habits {
         for (key, value) in shares {
             let fits = (0.0..1.0).contains(&value);
             report.figure(Path::top().key("prior").key(key), value, fits, "a share: 0 or more and below 1");
+        }
+        let EarthedMetal { armored, conduit, other } = self.earthed_metal;
+        for (key, value) in [("armored", armored), ("conduit", conduit), ("other", other)] {
+            let fits = value > 0.0 && value < 1.0;
+            let path = Path::top().key("earthed-metal").key(key);
+            report.figure(path, value, fits, "a share: above 0 and below 1");
         }
         for (key, value) in self.run.factors() {
             report.figure(Path::top().key("run").key(key), value, value > 0.0, FACTOR);

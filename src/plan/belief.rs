@@ -1,7 +1,9 @@
 //! What is believed now, as far as the call asks: walls with the sense of each handle and what else hangs on the circuit,
 //! and what each would answer.
 
+use crate::call::Call;
 use crate::house::{Goal, Role, WireId};
+use crate::knowledge::DefectName;
 use crate::predict::without_beyond;
 use crate::verdict::{Case, SETTLED, Verdict, intents, landing_in_question, roles};
 use crate::wiring::{Defect, Walls, Wiring};
@@ -57,10 +59,31 @@ pub struct Finding {
     pub noticed: bool,
 }
 
+/// What makes a finding matter.
+#[derive(Clone, Copy, Debug)]
+struct Concern {
+    /// Somebody complains.
+    complaint: bool,
+    /// Metal read live, and nothing explains that for sure.
+    live_metal: bool,
+}
+
+impl Concern {
+    fn of(call: &Call) -> Concern {
+        Concern { complaint: call.suspects_wiring(), live_metal: !call.live_metal().is_empty() }
+    }
+}
+
 /// Whether nobody need ask any more what is found, where findings are so likely: one is sure; or, where somebody complains, one
-/// that would be noticed, or it is settled that none is.
-fn is_found(chances: &BTreeMap<&Finding, f64>, complaint: bool) -> bool {
+/// that would be noticed, or it is settled that none is. That metal is live is ruled out for sure where it read so.
+fn is_found(chances: &BTreeMap<&Finding, f64>, Concern { complaint, live_metal }: Concern) -> bool {
     let whole: f64 = chances.values().sum();
+    let is_live =
+        |finding: &Finding| finding.defects.iter().any(|defect| defect.what == DefectName::LiveMetal);
+    let live: f64 = chances.iter().filter(|(finding, _)| is_live(finding)).map(|(_, p)| p).sum();
+    if live_metal && live < FOUND * whole && live > (1.0 - SETTLED) * whole {
+        return false;
+    }
     let quiet: f64 = chances.iter().filter(|(finding, _)| !finding.noticed).map(|(_, p)| p).sum();
     let sure = |(finding, p): (&&Finding, &f64)| *p >= FOUND * whole && (finding.noticed || !complaint);
     chances.iter().any(sure) || (complaint && quiet >= SETTLED * whole)
@@ -80,8 +103,7 @@ pub struct Belief<'a> {
     pub open: Vec<usize>,
     /// Whether what is miswired or broken is in question.
     pub finding_open: bool,
-    /// Whether somebody complains.
-    complaint: bool,
+    concern: Concern,
     /// Probability of walls that were left out here.
     pub left_out: f64,
 }
@@ -106,7 +128,7 @@ impl<'a> Belief<'a> {
             other: case.posterior.something_else,
             open,
             finding_open,
-            complaint: case.call.complaint,
+            concern: Concern::of(case.call),
             left_out: 0.0,
         };
         let works = landing_in_question(case);
@@ -172,7 +194,7 @@ impl<'a> Belief<'a> {
             other: self.other,
             open: self.open.clone(),
             finding_open: self.finding_open,
-            complaint: self.complaint,
+            concern: self.concern,
             left_out: self.left_out + left_out,
         }
     }
@@ -241,7 +263,7 @@ impl<'a> Belief<'a> {
         }
         let settled = |chances: &BTreeMap<Role, f64>| chances.values().any(|p| *p >= SETTLED * whole);
         let works = works.values().any(|p| *p >= SETTLED * whole);
-        let found = !self.finding_open || is_found(&findings, self.complaint);
+        let found = !self.finding_open || is_found(&findings, self.concern);
         works && roles.iter().all(settled) && found
     }
 
@@ -315,5 +337,5 @@ pub(crate) fn is_finding_open(case: &Case) -> bool {
         }
     }
     let chances = known.iter().map(|(finding, p)| (finding, *p)).collect();
-    !is_found(&chances, case.call.complaint)
+    !is_found(&chances, Concern::of(case.call))
 }

@@ -212,7 +212,7 @@ impl<'p, 'a> Planner<'p, 'a> {
         let mut next = Next {
             lath: 1,
             state: self.verdict.state,
-            wires_settled: self.verdict.state == State::Settled,
+            wires_settled: self.verdict.wires_settled(),
             candidates,
             suggestions: Vec::new(),
             still_on: suggest::jumpers(&self.site, &self.present.rig),

@@ -461,12 +461,14 @@ fn questions(site: &Site, rig: &Rig, scope: Scope) -> Vec<Asked> {
             }
         }
         (Scope::ToEarth, false) => {
-            asked.extend(ohmmeter(site).map(|with| (Ask::Ohms(earth()), Some(with))));
+            let live = site.call.live_metal().into_iter().map(|at| (metal_of(at), Point::Earth));
+            let all = earth().into_iter().chain(live.filter(|_| !bridged)).collect();
+            asked.extend(ohmmeter(site).map(|with| (Ask::Ohms(all), Some(with))));
         }
         (Scope::Pairs, false) => {
             // With a jumper on no lead is run: it is there to save that.
             let mut all = pairs(&spots, |p, q| !bridged || p == q);
-            all.extend(across_switches(site, rig).filter(|_| !bridged));
+            all.extend(across_switches(site, rig).chain(on_live_metal(site, &spots)).filter(|_| !bridged));
             asked.extend(ohmmeter(site).map(|with| (Ask::Ohms(all), Some(with))));
         }
         (Scope::Look | Scope::Clamp, false) => {}
@@ -483,7 +485,18 @@ fn metal(site: &Site) -> impl Iterator<Item = (Point, Point)> {
         house.outlet(*at).joints.iter().any(holds)
     };
     let bare = site.boxes().filter(move |at| !is_held(at));
-    bare.map(|at| (Point::At(LocalPoint::Metal(at)), Point::Earth))
+    bare.map(|at| (metal_of(at), Point::Earth))
+}
+
+fn metal_of(at: BoxId) -> Point {
+    Point::At(LocalPoint::Metal(at))
+}
+
+/// Metal that read live with what is in its box: what touches it.
+fn on_live_metal(site: &Site, spots: &[(BoxId, Point)]) -> Vec<(Point, Point)> {
+    let live = site.call.live_metal();
+    let here = spots.iter().filter(|(at, _)| live.contains(at));
+    here.map(|&(at, point)| (point, metal_of(at))).collect()
 }
 
 /// The screws of switches that are off their boxes, or have no wires on them, each with each of its own: what a switch does by

@@ -2,7 +2,7 @@
 
 use crate::call::{Call, Conditions, InstrumentKind, LampState, Source};
 use crate::house::{BoxId, DeviceId, House, LampKind, LocalPoint, Point, Reach, Role, Sheath, WireId};
-use crate::knowledge::{Effort, Knowledge};
+use crate::knowledge::{DefectName, Effort, Knowledge};
 use crate::predict::Tester;
 use crate::verdict::Verdict;
 use std::collections::{BTreeMap, BTreeSet};
@@ -25,6 +25,8 @@ pub struct Site<'a> {
     tripped: Vec<Conditions>,
     /// Whether something was live with the breakers off, and not dead when it was tested again.
     live_when_off: bool,
+    /// Whether a lamp may be what is wrong.
+    lamp_suspected: bool,
     /// The supply was off before anybody began to ask here: whether it still is has to be looked at.
     pub off_before: bool,
 }
@@ -49,6 +51,7 @@ impl<'a> Site<'a> {
             maybe_neutral: neutrals(house, may),
             tripped: call.tripped().map(|at| call.readings[at].conditions.clone()).collect(),
             live_when_off: live_when_off(call),
+            lamp_suspected: verdict.defects.iter().any(|defect| defect.what == DefectName::LampOut.word()),
             off_before: false,
         }
     }
@@ -134,7 +137,8 @@ impl<'a> Site<'a> {
 
     /// Whether a known good lamp would say more than the one that is there.
     pub fn lamp_doubtful(&self) -> bool {
-        self.house().lights().any(|light| self.house().device(light).lamp != LampKind::Incandescent)
+        self.lamp_suspected
+            || self.house().lights().any(|light| self.house().device(light).lamp != LampKind::Incandescent)
     }
 
     /// What lamps could be changed to.

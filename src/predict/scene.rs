@@ -65,6 +65,8 @@ pub struct Scene<'a> {
     joints: Vec<Joint>,
     switches: Vec<DeviceId>,
     lights: Vec<DeviceId>,
+    /// Boxes whose metal is at earth without a wire to it.
+    earthed: Vec<BoxId>,
 }
 
 /// What a terminal number stands for.
@@ -94,7 +96,7 @@ pub struct Opened {
     pub power: Power,
     /// Terminals of opened boxes.
     pub(super) terminals: usize,
-    /// Jumpers to earth.
+    /// What is at earth by itself, and jumpers to it.
     pub(super) earthed: Vec<Spot>,
     /// Wires away from their joint.
     lifted: Vec<WireIndex>,
@@ -131,9 +133,20 @@ impl<'a> Scene<'a> {
             joints: Vec::new(),
             switches: house.switches().collect(),
             lights: house.lights().collect(),
+            earthed: Vec::new(),
         };
         scene.joints = house.box_ids().flat_map(|at| scene.joints_at(at)).collect();
         scene
+    }
+
+    /// The same, with the metal of some boxes at earth by armour, by conduit or by what it is fixed to.
+    pub fn with_earthed(self, earthed: Vec<BoxId>) -> Scene<'a> {
+        Scene { earthed, ..self }
+    }
+
+    /// The boxes whose metal is at earth without a wire to it.
+    pub fn earthed(&self) -> &[BoxId] {
+        &self.earthed
     }
 
     fn joints_at(&self, at: BoxId) -> Vec<Joint> {
@@ -240,7 +253,12 @@ impl<'a> Scene<'a> {
             lamps: self.lamps(setup),
             power: setup.power,
             terminals: self.terminals.len(),
-            earthed: Vec::new(),
+            earthed: self
+                .earthed
+                .iter()
+                .filter_map(|at| self.owner(Owner::Metal(*at)))
+                .map(Spot::Terminal)
+                .collect(),
             lifted: setup.lifted.clone(),
             screws: self.screws(setup),
         };

@@ -18,11 +18,7 @@ pub fn text(call: &Call, next: &Next, style: &Style) -> String {
         State::Contradiction => Tone::Danger,
         State::Open | State::Exhausted => Tone::Caution,
     };
-    let sentence = match next.state {
-        State::Open if next.wires_settled => words::ONLY_FINDING_OPEN.to_owned(),
-        state => words::state_sentence(state, call.goal, &call.house),
-    };
-    sheet.text(tone, &sentence);
+    sheet.text(tone, &words::state_sentence(next.state, next.wires_settled, call.goal, &call.house));
     sheet.text(Tone::Plain, &still_fitting(&next.candidates));
     for (at, suggestion) in next.suggestions.iter().enumerate() {
         sheet.heading(&if at == 0 { "Next".to_owned() } else { format!("Or, {}", at + 1) });

@@ -38,7 +38,7 @@ fn standing(sheet: &mut Sheet<'_>, call: &Call, known: &Known<'_>) {
         State::Contradiction => Tone::Danger,
         State::Open | State::Exhausted => Tone::Caution,
     };
-    sheet.text(tone, &words::state_sentence(verdict.state, call.goal, &call.house));
+    sheet.text(tone, &words::state_sentence(verdict.state, verdict.wires_settled(), call.goal, &call.house));
     sheet.text(Tone::Plain, &still_fitting(&verdict.candidates));
     sheet.text(Tone::Plain, &settled_count(verdict));
 }

@@ -117,9 +117,10 @@ pub fn state_word(state: State) -> &'static str {
     }
 }
 
-/// The state as a sentence about what the call asks.
-pub fn state_sentence(state: State, goal: Goal, house: &House) -> String {
+/// The state as a sentence about what the call asks; where that of the wires is settled, about what is wrong.
+pub fn state_sentence(state: State, wires_settled: bool, goal: Goal, house: &House) -> String {
     let asked = match goal {
+        _ if wires_settled && state != State::Settled => "what is wrong".to_owned(),
         Goal::Identify => "what every wire is for".to_owned(),
         Goal::Repair => "how the wires have to be landed".to_owned(),
         Goal::NeutralAt(at) => {
@@ -137,10 +138,6 @@ pub fn state_sentence(state: State, goal: Goal, house: &House) -> String {
         }
     }
 }
-
-/// The state as a sentence where the wires are settled, and what is wrong is not.
-pub const ONLY_FINDING_OPEN: &str =
-    "Every wire is settled. What is wrong is still open, and more readings can tell.";
 
 /// A kind of box.
 pub fn box_kind(kind: BoxKind) -> &'static str {

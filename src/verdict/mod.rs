@@ -20,7 +20,7 @@ use crate::call::Call;
 use crate::house::{Apart, Goal, Reach};
 use crate::knowledge::Knowledge;
 use crate::predict::Scene;
-use crate::weigh::{Evidence, Ledger, Posterior};
+use crate::weigh::{self, Evidence, Ledger, Posterior};
 use crate::wiring::{Chances, Depth, FEW_READINGS, Facts, Options, Space, Wiring};
 pub(crate) use landing::in_question as landing_in_question;
 pub(crate) use proven::{line_is_proven, ways_left};
@@ -82,7 +82,8 @@ pub(crate) fn with_case<T>(
     work: impl FnOnce(&Case, &Scene) -> T,
 ) -> T {
     let facts = Facts::new(&call.house);
-    let scene = Scene::new(&call.house, &facts);
+    let earthed = weigh::earthed(call, &knowledge.habits.earthed_metal);
+    let scene = Scene::new(&call.house, &facts).with_earthed(earthed);
     let evidence = Evidence::new(&scene, call, &knowledge.instruments);
     let something_else = knowledge.habits.prior.something_else;
     let strained = |posterior: &Posterior| posterior.is_strained(call.readings.len());
@@ -102,7 +103,7 @@ pub(crate) fn with_case<T>(
         let nearest = Posterior::nearest(&scene, space, &evidence, effort.parents, already);
         let likely = holding.iter().copied().chain(0..effort.heaviest).collect();
         // Of several defects one is what somebody complains about.
-        let failure = |name| knowledge.defects.mass(name, call.complaint && already == 0);
+        let failure = |name| knowledge.defects.odds(name, call.suspects_wiring() && already == 0);
         let chances = Chances { failure: &failure, onward: knowledge.habits.prior.onward };
         let wide = space.with_faults(&call.house, &facts, &chances, &likely, &nearest, already);
         let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
@@ -226,7 +227,7 @@ impl Case<'_> {
     fn leaves_room_for_failures(&self) -> bool {
         let asked = !self.call.readings.is_empty();
         let rare = || self.posterior.prior(self.space) < RARE;
-        let unexplained = || self.call.complaint && self.is_settled();
+        let unexplained = || self.call.suspects_wiring() && self.is_settled();
         asked && (rare() || unexplained())
     }
 
@@ -266,12 +267,10 @@ impl Case<'_> {
         }
     }
 
-    /// Where somebody complains, whether it is likely what is wrong, or settled that nothing anybody would notice
-    /// is; or wires are off.
+    /// Where somebody complains, whether it is likely what is wrong, or settled that nothing anybody would notice is.
     fn accounts_for_complaint(&self, defects: &[DefectFound]) -> bool {
-        let apart = || self.call.house.boxes.iter().any(|outlet| outlet.apart != Apart::No);
         let named = || defects.iter().any(|defect| defect.p >= LIKELY);
-        !self.call.complaint || apart() || named() || defects::noticed(self) <= 1.0 - SETTLED
+        !self.call.suspects_wiring() || named() || defects::noticed(self) <= 1.0 - SETTLED
     }
 
     /// A neutral proven in the box, or excluded.

@@ -1,5 +1,6 @@
 //! The verdict as data, in the shape of the documented JSON.
 
+use super::SETTLED;
 use crate::house::Role;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -193,4 +194,12 @@ pub struct Verdict {
     pub disbelieved: Vec<Disbelieved>,
     /// What cannot all be true, in words; `null` when all can.
     pub contradiction: Option<String>,
+}
+
+impl Verdict {
+    /// Whether it is settled what every wire is for, and how they are landed.
+    pub fn wires_settled(&self) -> bool {
+        let planned = self.landing.iter().all(|entry| matches!(entry, Landing::Joints { .. }));
+        planned && !self.wires.is_empty() && self.wires.iter().all(|wire| wire.p >= SETTLED)
+    }
 }

@@ -202,7 +202,8 @@ fn nothing_left(stand: &Stand) -> Screen {
         State::Contradiction => "The readings contradict each other",
         State::Open | State::Exhausted => "Nothing in reach tells more",
     };
-    let sentence = words::state_sentence(state, stand.call.goal, &stand.call.house);
+    let settled = advice.next.wires_settled;
+    let sentence = words::state_sentence(state, settled, stand.call.goal, &stand.call.house);
     let mut screen = Screen::new(title, "See the verdict and the tags, and put it back?").say(sentence);
     if let Some(contradiction) = &advice.verdict.contradiction {
         screen = screen.line(Tone::Danger, "CAUTION:", contradiction);

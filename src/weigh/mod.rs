@@ -5,8 +5,10 @@
 //! contacts is unknown, so every walls row is weighed for every such map (*sense*) and summed over them.
 //! *Something else*, which predicts nothing, stands beside the rows with a small prior.
 
+mod bonding;
 mod evidence;
 mod posterior;
 
+pub(crate) use bonding::earthed;
 pub use evidence::Evidence;
 pub use posterior::{Ledger, Lost, Posterior, Weighed};

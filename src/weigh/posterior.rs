@@ -6,6 +6,7 @@
 
 use super::evidence::{Answer, Evidence, Group};
 use crate::call::Reading;
+use crate::house::BoxId;
 use crate::predict::{ANY_LOAD, Forecast, Ghosts, Loads, Scene, Table};
 use crate::wiring::Space;
 use crate::workers;
@@ -76,18 +77,22 @@ pub struct Ledger {
     rows: Vec<Row>,
     /// The readings up to now.
     readings: Vec<Reading>,
+    /// The boxes whose metal was taken to be at earth.
+    earthed: Vec<BoxId>,
 }
 
 impl Ledger {
-    /// Makes ready for the readings of a call; begins anew unless they are those up to now and further ones.
-    fn follow(&mut self, evidence: &Evidence, fresh: impl FnOnce() -> Vec<Row>) {
+    /// Makes ready for the readings of a call; begins anew unless they are those up to now and further ones, and metal is
+    /// taken to be as it was.
+    fn follow(&mut self, scene: &Scene, evidence: &Evidence, fresh: impl FnOnce() -> Vec<Row>) {
         let known = self.readings.len();
         let repeats = |group: &Group| group.readings.0 < known && group.readings.1 >= known;
         let further = evidence.said.starts_with(&self.readings) && !evidence.groups.iter().any(repeats);
         let alike = |row: &Row| row.logs.len() == evidence.states();
-        if !self.rows.first().is_some_and(alike) || !further {
+        if !self.rows.first().is_some_and(alike) || !further || self.earthed != scene.earthed() {
             self.rows = fresh();
         }
+        self.earthed = scene.earthed().to_vec();
         self.readings.clone_from(&evidence.said);
         self.rows.iter_mut().for_each(|row| row.held.resize(evidence.forecasts.len(), false));
     }
@@ -251,7 +256,7 @@ impl<'a> Weighing<'a> {
     }
 
     fn run(mut self, something_else: f64, ledger: &mut Ledger) -> Posterior {
-        ledger.follow(self.evidence, || self.rows(something_else));
+        ledger.follow(self.scene, self.evidence, || self.rows(something_else));
         let rows = &mut ledger.rows;
         let blind: f64 = self.evidence.groups.iter().map(|group| blind_log(self.evidence, group)).sum();
         let other = libm::log(something_else) + blind;

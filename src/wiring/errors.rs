@@ -61,6 +61,8 @@ pub(super) struct Slips {
     pub(super) netlists: Vec<Netlist>,
     /// For each family and number of cables that go onward: the sum of factors of all wirings with this box apart.
     pub(super) whole: BTreeMap<(String, usize), f64>,
+    /// Families of which there are too many with this box apart to add up.
+    pub(super) unadded: BTreeSet<String>,
     /// The chance of the slips that explain what was found.
     pub(super) listed: f64,
     /// The chance of those whose wirings are not listed, or not all of them.
@@ -125,7 +127,7 @@ impl Slipped<'_> {
         let mut places = vec![Looked::Grounds];
         for (nth, &at) in boxes.iter().enumerate() {
             places.push(Looked::Box(at));
-            if self.deep && self.call.house.feeds.len() > 1 {
+            if self.call.house.feeds.len() > 1 {
                 places.push(Looked::Neutrals(at));
             }
             if depth == Depth::Twice {
@@ -146,6 +148,7 @@ impl Slipped<'_> {
         let layout = Layout::new(&self.call.house, self.facts, at);
         let mut slips = Slips::default();
         let left = self.with_box_apart(&layout, &mut slips, None);
+        slips.unadded.clone_from(&left);
         let mut cut: Vec<&Slip> = Vec::new();
         if self.deep {
             cut = self.undone_in_turn(&layout, 0, &|family| left.contains(family), &mut slips);
@@ -171,7 +174,7 @@ impl Slipped<'_> {
     }
 
     pub(super) fn chance(&self, name: DefectName) -> f64 {
-        self.knowledge.defects.mass(name, self.call.complaint)
+        self.knowledge.defects.mass(name, self.call.suspects_wiring())
     }
 
     /// Lists wirings as if the box were apart, and keeps those that one slip explains. Gives the families of which there

@@ -409,7 +409,7 @@ pub(super) fn touching(
 }
 
 /// Whether ohms read metal.
-pub(super) fn closed(seen: Seen) -> Option<bool> {
+pub(crate) fn closed(seen: Seen) -> Option<bool> {
     match seen {
         Seen::Number { value, spread } if value + spread < 2.0 => Some(true),
         Seen::Number { value, spread } if value - spread > 6.0 => Some(false),

@@ -83,6 +83,8 @@ pub(super) struct Listing {
     pub(super) faulty: f64,
     /// For each family and number of cables that go onward: the sum of factors if the joints of a box were not known.
     pub(super) whole: BTreeMap<(String, usize), f64>,
+    /// Families of which that is not all.
+    pub(super) unadded: BTreeSet<String>,
     /// The chance of slips whose wirings are listed, and of those of which they are not, or not all.
     slips: [f64; 2],
 }
@@ -132,6 +134,7 @@ impl Listing {
             left_out,
             faulty: 0.0,
             whole: BTreeMap::new(),
+            unadded: BTreeSet::new(),
             slips: [0.0; 2],
         }
     }
@@ -159,6 +162,7 @@ impl Listing {
             let most = self.whole.entry(key).or_default();
             *most = most.max(whole);
         }
+        self.unadded.extend(slips.unadded);
     }
 
     /// Whether there are more netlists than are made: one of them may fit where none of these does.

@@ -41,6 +41,7 @@ pub use defect::{Defect, DefectAt, FarSide, Fault};
 pub use facts::{Facts, looks_like_ground};
 pub use faults::Chances;
 pub use hints::FEW_READINGS;
+pub(crate) use hints::closed;
 pub use netlist::{Chain, Net, Netlist, Screws};
 pub use space::{Depth, Dest, Label, Options, Space, WallsRow, Wiring};
 pub use walls::{DarkDevice, Walls};

@@ -206,7 +206,7 @@ impl Space {
         if listing.found.is_empty() && hints.is_some() && !too_many {
             listing = Listing::sound(house, &facts, knowledge, options, Readings::Few, &[]);
         }
-        listing.faulty = knowledge.defects.any(call.complaint);
+        listing.faulty = knowledge.defects.any(call.suspects_wiring());
         Space { depth, sound, ..listing.weighed(house, &facts, knowledge) }
     }
 

@@ -32,7 +32,7 @@ pub(super) fn weigh(
     families: &Families,
     listing: Listing,
 ) -> (Vec<Netlist>, Vec<Found>) {
-    let Listing { netlists, mut found, faulty, whole, guided, .. } = listing;
+    let Listing { netlists, mut found, faulty, whole, unadded, guided, .. } = listing;
     let judge = Judge::new(facts, knowledge, &netlists);
     let mut strata: BTreeMap<Stratum, f64> = BTreeMap::new();
     for one in found.iter_mut().filter(|one| one.wiring.defects.is_empty()) {
@@ -64,13 +64,21 @@ pub(super) fn weigh(
         listed.max(base.unwrap_or(1.0) * more(stratum))
     };
     let remembered = Remembered::new(house, facts, knowledge, &netlists);
+    let largest = whole.values().copied().fold(0.0, f64::max);
+    // Where there were too many to list with a box apart, there are as many as the sound ones say, and as of any other family.
+    let all_or_guess = |stratum: &Stratum| {
+        let unburied = Stratum { level: Level { buried: 0, ..stratum.level }, ..*stratum };
+        let added = all(&unburied).filter(|_| !unadded.contains(&families.names[stratum.level.family]));
+        let by_sound = || strata.get(&unburied).map_or(1.0, |_| inside(&unburied) / FIT);
+        added.unwrap_or_else(|| by_sound().max(largest))
+    };
     for one in &mut found {
         let stratum = Stratum::of(one, families);
         let mass = stratum.mass(knowledge, families);
         one.wiring.weight *= if one.wiring.defects.is_empty() {
             mass * fit(&stratum) * (1.0 - faulty) / inside(&stratum)
         } else {
-            mass / (all(&stratum).unwrap_or(1.0) * more(&stratum))
+            mass / (all_or_guess(&stratum) * more(&stratum))
         };
         one.wiring.weight *= remembered.factor(&one.wiring);
     }

@@ -11,6 +11,10 @@ use std::collections::BTreeSet;
 /// Volts, line to neutral, where nothing is said.
 pub const SUPPLY: f64 = 120.0;
 
+/// How far from the supply as a share of it the volts may be that proved the reference, to be taken for the supply of that day.
+/// ANSI C84.1 allows 104 to 127 V on 120 V where they are used (range B); the rest is for what old houses add. From memory.
+const OFF_SUPPLY: f64 = 0.2;
+
 /// Circuits, supply, region, age.
 pub fn house(job: &Job, house: &mut House, report: &mut Report) {
     let none = JobHouse::default();
@@ -43,7 +47,10 @@ pub fn house(job: &Job, house: &mut House, report: &mut Report) {
         }
     }
     if let Some(reference) = &said.reference {
-        report.positive(reference.proven, &path.key("reference").key("proven"), "volts");
+        let proven = report.positive(reference.proven, &path.key("reference").key("proven"), "volts");
+        // What is live reads what the reference was proved with, however far that is from the usual.
+        let near = |volts: &f64| (volts / house.supply - 1.0).abs() <= OFF_SUPPLY;
+        house.supply = proven.filter(near).unwrap_or(house.supply);
     }
 }
 

@@ -60,7 +60,7 @@ pub(super) fn arrangement(out: &mut Document, call: &Call, known: &Known<'_>) {
 
 fn standing(out: &mut Document, call: &Call, known: &Known<'_>) {
     out.list(&[
-        words::state_sentence(known.verdict.state, call.goal, &call.house),
+        words::state_sentence(known.verdict.state, known.verdict.wires_settled(), call.goal, &call.house),
         still_fitting(&known.verdict.candidates),
         settled_count(known.verdict),
     ]);
