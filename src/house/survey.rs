@@ -173,7 +173,7 @@ pub struct OutletBox {
     pub complete: bool,
     /// What had been undone.
     pub apart: Apart,
-    /// Joints known from a photo or from memory.
+    /// Joints known from a photo or from memory: they make wirings that have them otherwise rarer.
     pub was: Vec<Joint>,
     /// Terminals that hold two wires under one screw.
     pub doubled: Vec<(DeviceId, Terminal)>,

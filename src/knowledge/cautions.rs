@@ -49,6 +49,8 @@ pub enum Caution {
     NoGround,
     /// The lamp sits between the commons.
     LampBetweenCommons,
+    /// The switch is in the neutral.
+    SwitchedNeutral,
     /// Line from one circuit, neutral from another.
     TwoFeeds,
     /// Boxes that nobody has opened.
@@ -73,7 +75,7 @@ pub enum Caution {
 
 impl Caution {
     /// All of them, the gravest first: the order they are shown in.
-    pub const ALL: [Caution; 31] = [
+    pub const ALL: [Caution; 32] = [
         Caution::LiveMetal,
         Caution::Tripped,
         Caution::Contradiction,
@@ -84,6 +86,7 @@ impl Caution {
         Caution::MoreCircuits,
         Caution::Jumper,
         Caution::LampBetweenCommons,
+        Caution::SwitchedNeutral,
         Caution::TwoFeeds,
         Caution::BeforeLanding,
         Caution::AfterLanding,
@@ -131,6 +134,7 @@ impl Caution {
             Caution::OtherCircuit => "other-circuit",
             Caution::NoGround => "no-ground",
             Caution::LampBetweenCommons => "lamp-between-commons",
+            Caution::SwitchedNeutral => "switched-neutral",
             Caution::TwoFeeds => "two-feeds",
             Caution::Unopened => "unopened",
             Caution::BuriedBox => "buried-box",
@@ -181,9 +185,8 @@ impl Caution {
     pub fn group(self) -> Group {
         use Caution::*;
         match self {
-            LiveMetal | Tripped | Contradiction | NotSettled | NotAsItWas | LampBetweenCommons | TwoFeeds => {
-                Group::First
-            }
+            LiveMetal | Tripped | Contradiction | NotSettled | NotAsItWas | LampBetweenCommons
+            | SwitchedNeutral | TwoFeeds => Group::First,
             QualifiedPerson | LiveUntilProven | MoreCircuits | Jumper => Group::Always,
             BeforeLanding | AfterLanding => Group::Landing,
             LiveWhiteSplice | WhiteIsLine | WhiteIsLoad | WhiteIsTraveler | NeutralNotProven

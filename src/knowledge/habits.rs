@@ -59,6 +59,12 @@ pub struct RunHabits {
     pub not_first_feed: f64,
     /// A joint or a cable's colours other than written, where the person was not sure.
     pub other_than_written: f64,
+    /// A joint that is remembered from before somebody changed it, where its points were not meant to be together.
+    pub unlike_before: f64,
+    /// The same, where it was marked unsure.
+    pub perhaps_unlike_before: f64,
+    /// All that is remembered of a box is of another one, or as it never was.
+    pub never_so: f64,
 }
 
 /// What a wire of one colour carries: role word to factor, `other` for the rest.
@@ -88,7 +94,7 @@ pub struct Habits {
 
 impl RunHabits {
     /// Each factor, as packs call it.
-    pub fn factors(&self) -> [(&'static str, f64); 12] {
+    pub fn factors(&self) -> [(&'static str, f64); 15] {
         [
             ("parallel", self.parallel),
             ("doubled-back", self.doubled_back),
@@ -102,6 +108,9 @@ impl RunHabits {
             ("split-feed", self.split_feed),
             ("not-first-feed", self.not_first_feed),
             ("other-than-written", self.other_than_written),
+            ("unlike-before", self.unlike_before),
+            ("perhaps-unlike-before", self.perhaps_unlike_before),
+            ("never-so", self.never_so),
         ]
     }
 }

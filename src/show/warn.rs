@@ -45,8 +45,9 @@ fn where_it_holds(known: &Known<'_>, call: &Call, caution: Caution) -> Option<Ve
         Caution::AfterLanding => {
             everywhere(verdict.landing.iter().any(|l| matches!(l, Landing::Joints { .. })))
         }
-        Caution::LampBetweenCommons => {
-            everywhere(verdict.arrangement.as_ref().is_some_and(|a| a.scheme == "lamp-between-commons"))
+        // A caution about a scheme has its name.
+        Caution::LampBetweenCommons | Caution::SwitchedNeutral => {
+            everywhere(verdict.arrangement.as_ref().is_some_and(|a| a.scheme == caution.word()))
         }
         Caution::TwoFeeds => everywhere(circuits(known).len() > 1),
         Caution::WhiteIsLine => some(whites(known, &[Role::Line])),

@@ -4,6 +4,7 @@ use super::cables::{place_name, wirings};
 use super::{Arrangement, Case, FAINT, FeedFound, any_apart, roles, rounded};
 use crate::house::{DeviceId, Place, Role, Terminal};
 use crate::knowledge::{Pole, Scheme, Slot, SlotPoint};
+use crate::weigh::Weighed;
 use crate::wiring::{Dest, Net, Wiring};
 use petgraph::graph::UnGraph;
 use std::collections::BTreeMap;
@@ -14,13 +15,15 @@ pub(super) fn name(case: &Case) -> Option<Arrangement> {
     let mut feeds: BTreeMap<Place, f64> = BTreeMap::new();
     // In a box taken apart the scheme is the plan's to choose; where the feed enters is not.
     let planned = any_apart(case.call);
+    let asked = |weighed: &Weighed| {
+        let wirings = &case.space.rows[weighed.row].wirings;
+        if planned { &wirings[..1] } else { &wirings[..] }
+    };
+    let scheme_of = |wiring: &Wiring| case.space.netlists[wiring.netlist].scheme.as_str();
     for weighed in &case.posterior.rows {
-        let row = &case.space.rows[weighed.row];
-        let asked = if planned { &row.wirings[..1] } else { &row.wirings[..] };
-        let whole: f64 = asked.iter().map(|wiring| wiring.weight).sum();
-        for wiring in asked {
-            let scheme = &case.space.netlists[wiring.netlist].scheme;
-            *schemes.entry(scheme).or_default() += weighed.p * wiring.weight / whole;
+        let whole: f64 = asked(weighed).iter().map(|wiring| wiring.weight).sum();
+        for wiring in asked(weighed) {
+            *schemes.entry(scheme_of(wiring)).or_default() += weighed.p * wiring.weight / whole;
         }
     }
     for (wiring, p) in wirings(case) {
@@ -29,8 +32,10 @@ pub(super) fn name(case: &Case) -> Option<Arrangement> {
     let (scheme, scheme_p) = schemes.iter().max_by(|a, b| a.1.total_cmp(b.1))?;
     let (feed, feed_p) = feeds.iter().max_by(|a, b| a.1.total_cmp(b.1))?;
     // Of what holds next to nothing beside all that is not listed none is the likeliest.
-    let best = case.posterior.rows.first().filter(|_| *feed_p >= FAINT)?;
-    let wiring = case.space.rows[best.row].wirings.first()?;
+    let mut rows = case.posterior.rows.iter().filter(|_| *feed_p >= FAINT);
+    // What is told is of the scheme that is named: no reading may tell it from a rarer one with the same walls.
+    let named = |wiring: &&Wiring| scheme_of(wiring) == *scheme;
+    let wiring = rows.find_map(|weighed| asked(weighed).iter().find(named))?;
     Some(Arrangement {
         text: sentence(case, wiring),
         scheme: (*scheme).to_owned(),

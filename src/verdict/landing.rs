@@ -4,13 +4,13 @@
 //! finds that each switch changes the light in every position and that nothing trips. Otherwise it is refused.
 
 use super::roles::{self, Roles};
-use super::{Case, FAINT, Landing, SETTLED};
+use super::{Case, FAINT, Landing, SETTLED, any_apart};
 use crate::call::LampState;
 use crate::house::{Apart, BoxId, DeviceId, Goal, House, Joint, LocalPoint, Terminal, WireId};
 use crate::knowledge::DefectName;
 use crate::predict::{ALL_ON, Scene, Setup, watch};
 use crate::wiring::facts::is_apart;
-use crate::wiring::{Defect, DefectAt, Facts, Label, Netlist, Walls, Wiring};
+use crate::wiring::{Defect, DefectAt, Facts, Label, Netlist, Walls, WallsRow, Wiring};
 
 /// Nothing is landed where so many readings would have to be wrong: chance may be behind it, or what is in the walls is none of
 /// the wirings considered. A judgement, no source.
@@ -21,7 +21,8 @@ pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool) -> Vec<Landi
     let house = &case.call.house;
     let mut boxes: Vec<BoxId> = house.box_ids().filter(|&at| house.outlet(at).apart != Apart::No).collect();
     let top = case.posterior.rows.first().map(|top| &case.space.rows[top.row]);
-    let defects = top.map_or(&[][..], |row| &row.wirings[0].defects);
+    let meant = top.map(|row| meant(case, row));
+    let defects = meant.map_or(&[][..], |wiring| &wiring.defects);
     boxes.extend(defects.iter().filter_map(|defect| mislanded(house, defect)));
     let dangers: Vec<(BoxId, &'static str)> =
         defects.iter().filter_map(|defect| danger(case, defect)).collect();
@@ -32,14 +33,14 @@ pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool) -> Vec<Landi
         return Vec::new();
     }
     let refused = |why: &str| boxes.iter().map(|&at| refuse(house, at, why)).collect();
-    let Some(row) = top else {
+    let Some((row, meant)) = top.zip(meant) else {
         return refused(if case.space.rows.is_empty() && case.space.uncovered > 0.0 {
             "More wirings fit this survey than can be listed, so none was weighed."
         } else {
             "No wiring considered fits what was seen and read."
         });
     };
-    let netlist = &case.space.netlists[row.wirings[0].netlist];
+    let netlist = &case.space.netlists[meant.netlist];
     let schemes =
         netlist.chains.iter().map(|chain| case.knowledge.schemes.iter().find(|s| s.scheme == chain.scheme));
     if let Some(why) = schemes.flatten().filter_map(|known| known.refuse.as_deref()).next() {
@@ -66,12 +67,22 @@ pub(super) fn plan(case: &Case, roles: &Roles, contradiction: bool) -> Vec<Landi
     if let Some(wire) = unsettled.iter().find(joined) {
         return a_guess(wire);
     }
-    let planned = Plan::new(case, &boxes, &unsettled).joined(&row.walls, &row.wirings[0]);
+    let planned = Plan::new(case, &boxes, &unsettled).joined(&row.walls, meant);
     if !is_sure(case, &works_behind(case, &planned, netlist)) {
         let why = "In some of the wirings that still fit, this landing would not work from every switch.";
         return unsettled.first().map_or_else(|| refused(why), a_guess);
     }
     boxes.iter().map(|&at| entry(&planned, at)).collect()
+}
+
+/// Of the wirings that have the same walls the one to go by: where something is apart, the likeliest that may be put back so;
+/// where nothing is, the likeliest, for what must not be put back so is no reason to take it for a landing error.
+fn meant<'a>(case: &Case, row: &'a WallsRow) -> &'a Wiring {
+    let first = &row.wirings[0];
+    if any_apart(case.call) {
+        return first;
+    }
+    row.wirings.iter().fold(first, |best, wiring| if wiring.weight > best.weight { wiring } else { best })
 }
 
 /// Readings that are not believed, by their number in the file, and were not taken again since with another outcome.

@@ -170,7 +170,7 @@ impl Listing {
         self.found.is_empty() && self.netlists.len() >= compose::MOST_NETLISTS
     }
 
-    pub(super) fn weighed(self, facts: &Facts, knowledge: &Knowledge) -> Space {
+    pub(super) fn weighed(self, house: &House, facts: &Facts, knowledge: &Knowledge) -> Space {
         let options = Options { buried: self.buried };
         let families = weights::Families::new(&self.netlists);
         let [listed, cut] = self.slips;
@@ -181,7 +181,7 @@ impl Listing {
         };
         let unlisted_slips = if cut > 0.0 { cut / (listed + cut) } else { 0.0 };
         let left_out = self.left_out;
-        let (netlists, weighed) = weights::weigh(facts, knowledge, &families, self);
+        let (netlists, weighed) = weights::weigh(house, facts, knowledge, &families, self);
         Space {
             rows: space::group(weighed, &netlists),
             netlists,

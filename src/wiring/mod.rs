@@ -4,7 +4,7 @@
 //! and the result is a [`netlist`]; [`facts`] turns the survey into small integers; `pairing` decides where every seen cable
 //! end goes; `laying` decides what every wire carries; `closing` (with `filling`) joins each net in the boxes nobody has
 //! looked into; `dark` asks whether cables between such boxes can do what that needs; `weights` says how likely the result
-//! was before anything was read. The outcome is a [`Space`]: every wiring, grouped by its [`Walls`], which are all that a
+//! was before anything was read, with what `remembered` says of joints before somebody changed them. The outcome is a [`Space`]: every wiring, grouped by its [`Walls`], which are all that a
 //! reading can depend on.
 
 mod beyond;
@@ -27,6 +27,7 @@ mod laying;
 mod listing;
 pub mod netlist;
 mod pairing;
+mod remembered;
 mod slips;
 mod space;
 mod supply;

@@ -133,7 +133,8 @@ impl Space {
     /// Enumerates the space of a house: wirings that were landed as they were meant.
     pub fn new(house: &House, knowledge: &Knowledge, options: Options) -> Space {
         let facts = Facts::new(house);
-        Listing::sound(house, &facts, knowledge, options, Readings::Beside, &[]).weighed(&facts, knowledge)
+        Listing::sound(house, &facts, knowledge, options, Readings::Beside, &[])
+            .weighed(house, &facts, knowledge)
     }
 
     /// The space of a call: wirings with one landing error in an opened box too.
@@ -176,7 +177,7 @@ impl Space {
         let too_many = listing.found.is_empty() && !listing.cut.is_empty();
         let as_known = listing.cut.iter().any(|level| level.buried == 0);
         if listing.is_unmade() || (too_many && (hints.is_none() || as_known)) {
-            return Space { depth: Depth::Twice, ..listing.weighed(&facts, knowledge) };
+            return Space { depth: Depth::Twice, ..listing.weighed(house, &facts, knowledge) };
         }
         let hints = hints.map(|hints| hints.of_walls());
         let sound = listing.kept();
@@ -206,7 +207,7 @@ impl Space {
             listing = Listing::sound(house, &facts, knowledge, options, Readings::Few, &[]);
         }
         listing.faulty = knowledge.defects.any(call.suspects_wiring());
-        Space { depth, sound, ..listing.weighed(&facts, knowledge) }
+        Space { depth, sound, ..listing.weighed(house, &facts, knowledge) }
     }
 
     /// How many wirings there are: those that differ in pairing, in what a wire at an opened box carries, in the feed

@@ -7,8 +7,9 @@ use super::collection::Found;
 use super::facts::{Facts, FixedJoint, WireFact, WireIndex, base_colour};
 use super::listing::Listing;
 use super::netlist::{Net, Netlist};
+use super::remembered::Remembered;
 use super::space::{Dest, Label, Wiring};
-use crate::house::{Place, Role};
+use crate::house::{House, Place, Role};
 use crate::knowledge::{Knowledge, RunHabits};
 use std::collections::BTreeMap;
 
@@ -22,8 +23,10 @@ const BURIED_MORE: f64 = 25.0;
 ///
 /// A sound wiring has its factor's share in its stratum, times how well the joints as found fit that family at all: the
 /// factors of its sound wirings beside those of all wirings there would be if the joints of one box were not known. A
-/// wiring with a landing error comes with its factor times the chance of the error, beside the same sum.
+/// wiring with a landing error comes with its factor times the chance of the error, beside the same sum. What is remembered
+/// of joints counts after that, so that no stratum is given back what memory speaks against.
 pub(super) fn weigh(
+    house: &House,
     facts: &Facts,
     knowledge: &Knowledge,
     families: &Families,
@@ -60,6 +63,7 @@ pub(super) fn weigh(
         let base = if guided.contains(&unburied.level) { None } else { strata.get(&unburied).copied() };
         listed.max(base.unwrap_or(1.0) * more(stratum))
     };
+    let remembered = Remembered::new(house, facts, knowledge, &netlists);
     let largest = whole.values().copied().fold(0.0, f64::max);
     // Where there were too many to list with a box apart, there are as many as the sound ones say, and as of any other family.
     let all_or_guess = |stratum: &Stratum| {
@@ -76,6 +80,7 @@ pub(super) fn weigh(
         } else {
             mass / (all_or_guess(&stratum) * more(&stratum))
         };
+        one.wiring.weight *= remembered.factor(&one.wiring);
     }
     let sum: f64 = found.iter().map(|one| one.wiring.weight).sum();
     found.iter_mut().for_each(|one| one.wiring.weight /= sum);

@@ -6,6 +6,7 @@
 
 #![allow(clippy::unwrap_used, clippy::print_stdout, clippy::panic, reason = "a test that measures")]
 
+mod before;
 mod drawn;
 mod faulty;
 mod judge;

@@ -3,6 +3,7 @@
 
 use lath::files::{packs, parse_str};
 use lath::house::Role;
+use lath::show::Style;
 use lath::verdict::{DefectFound, Verdict};
 use lath::wiring::Options;
 
@@ -113,6 +114,116 @@ fn a_switch_in_the_neutral_is_an_arrangement_and_no_defect() {
             ("pantry/a.white", Role::Neutral),
         ],
     );
+}
+
+/// Panel to the pantry by cable a, line on the black; b goes up to a light whose box is shut, line on its black too. What
+/// comes back from the shell on its white goes to the switch, and from there to the neutral.
+const IN_THE_NEUTRAL_SHUT: &str = r#"
+lath: 1
+call: {goal: identify}
+house: {region: us, built: 1951, supply: 120, grounds: none, feeds: [{name: "7"}],
+        reference: {what: water pipe, proven: 120}}
+boxes:
+  - name: pantry
+    kind: switch
+    opened: true
+    cables: [{tag: a, wires: [black, white]}, {tag: b, wires: [black, white]}]
+    devices: [{name: switch, kind: single-pole}]
+    joints: [[a.black, b.black], [b.white, switch.s1], [a.white, switch.s2]]
+  - {name: ceiling, kind: light, opened: false, devices: [{name: light, kind: light, lamp: incandescent, watts: 60}]}
+readings:
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: up}, lamp: in, reads: lit}
+  - {do: watch, light: ceiling, breaker: on, switches: {pantry: down}, lamp: in, reads: dark}
+  - {do: volts, at: pantry, points: [a.black, a.white, b.white], to: earth, with: high-impedance, breaker: on,
+     switches: {pantry: down}, lamp: in, reads: [120, 0, 120]}
+  - {do: volts, at: pantry, points: [a.black, a.white, b.white], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: down}, lamp: in, reads: [120, 0, 119]}
+  - {do: volts, at: pantry, points: [a.black, a.white, b.white], to: earth, with: low-impedance, breaker: on,
+     switches: {pantry: down}, lamp: out, reads: [120, 0, 0]}
+  - {do: volts, at: pantry, points: [a.black, a.white, b.white], to: earth, with: high-impedance, breaker: on,
+     switches: {pantry: up}, lamp: in, reads: [120, 0, 0]}
+  - {do: ohms, at: pantry, points: [a.white, b.black], to: b.white, breaker: "off", switches: {pantry: down}, lamp: in,
+     reads: [open, 18]}
+  - {do: ohms, at: pantry, points: [a.white, b.black], to: b.white, breaker: "off", switches: {pantry: down}, lamp: out,
+     reads: [open, open]}
+"#;
+
+/// Nothing is apart: there is nothing to land, and what is said is about the switch where it is.
+#[test]
+fn a_switch_in_the_neutral_of_a_shut_light_is_told_as_such() {
+    let call = parse_str("told by hand", IN_THE_NEUTRAL_SHUT).unwrap().call;
+    let knowledge = packs::embedded().unwrap();
+    let verdict = lath::verdict::reach(&call, &knowledge, Options::default());
+    let arrangement = verdict.arrangement.as_ref().unwrap();
+    assert!(arrangement.scheme == "switched-neutral" && arrangement.scheme_p >= 0.9, "{arrangement:?}");
+    assert!(arrangement.text.contains("breaks the neutral"), "{}", arrangement.text);
+    assert!(verdict.landing.is_empty() && verdict.defects.is_empty(), "{:?}", verdict.landing);
+    let text = lath::show::verdict::text(&call, &verdict, &knowledge.cautions, &Style::default());
+    let said = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("its holder and the wires up to the switch stay live"), "{text}");
+    assert_likely(
+        &verdict,
+        &[("pantry/a.black", Role::Line), ("pantry/a.white", Role::Neutral), ("pantry/b.white", Role::Load)],
+    );
+}
+
+/// A double-pole switch at the pantry, between the panel and a light: `a1` is joined to `b1` and `a2` to `b2` when it is on.
+fn double_pole(joints: &str) -> String {
+    format!(
+        r#"
+lath: 1
+call: {{goal: identify}}
+house: {{region: us, built: 1955, supply: 120, grounds: none, feeds: [{{name: "7"}}],
+        reference: {{what: water pipe, proven: 120}}}}
+boxes:
+  - name: pantry
+    kind: switch
+    opened: true
+    cables: [{{tag: a, wires: [black, white]}}, {{tag: b, wires: [black, white]}}]
+    devices: [{{name: switch, kind: double-pole}}]
+    joints: {joints}
+  - name: ceiling
+    kind: light
+    opened: true
+    reach: steps
+    cables: [{{tag: a, wires: [black, white]}}]
+    devices: [{{name: light, kind: light, lamp: incandescent, watts: 60}}]
+    joints: [[a.black, light.center], [a.white, light.shell]]
+readings:
+  - {{do: watch, light: ceiling, breaker: on, switches: {{pantry: up}}, lamp: in, reads: lit}}
+  - {{do: watch, light: ceiling, breaker: on, switches: {{pantry: down}}, lamp: in, reads: dark}}
+  - {{do: volts, at: pantry, points: [a.black, a.white, b.black], to: earth, with: low-impedance, breaker: on,
+     switches: {{pantry: down}}, lamp: in, reads: [120, 0, 0]}}
+  - {{do: volts, at: pantry, points: [a.black, a.white, b.black], to: earth, with: low-impedance, breaker: on,
+     switches: {{pantry: up}}, lamp: out, reads: [120, 0, 120]}}
+  - {{do: volts, at: pantry, points: [a.black, a.white, b.black], to: earth, with: low-impedance, breaker: on,
+     switches: {{pantry: up}}, lamp: in, reads: [120, 0, 120]}}
+"#
+    )
+}
+
+#[test]
+fn a_double_pole_switch_is_told_with_one_pole_used_or_both() {
+    let one = verdict(&double_pole("[[a.black, switch.a1], [b.black, switch.b1], [a.white, b.white]]"));
+    let both = verdict(&double_pole(
+        "[[a.black, switch.b2], [b.black, switch.a2], [a.white, switch.b1], [b.white, switch.a1]]",
+    ));
+    for (verdict, scheme) in [(&one, "one-pole-of-two"), (&both, "both-poles")] {
+        let arrangement =
+            verdict.arrangement.as_ref().unwrap_or_else(|| panic!("{:?}", verdict.contradiction));
+        assert!(arrangement.scheme == scheme && verdict.contradiction.is_none(), "{arrangement:?}");
+        assert_likely(
+            verdict,
+            &[
+                ("pantry/a.black", Role::Line),
+                ("pantry/a.white", Role::Neutral),
+                ("pantry/b.black", Role::Load),
+            ],
+        );
+    }
+    assert_likely(&one, &[("pantry/b.white", Role::Neutral)]);
+    // Beyond the switch neither is a neutral that always is there.
+    assert_likely(&both, &[("pantry/b.white", Role::Load)]);
 }
 
 /// Feed at the hall, from there to the ceiling, where the light is dead: with its lamp in, and the switch on, both its wires

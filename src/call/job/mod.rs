@@ -160,7 +160,7 @@ record! {
         "complete" complete: Option<bool>,
         /// What had been undone before the survey.
         "apart" apart: Option<JobApart>,
-        /// Joints known from a photo or from memory.
+        /// Joints known from a photo or from memory, before somebody undid or changed them: a lead that readings overrule.
         "was" was: Option<Vec<JobJoint>>,
         /// Screws that hold two wires.
         "doubled" doubled: Option<Vec<String>>,
