@@ -145,7 +145,13 @@ impl<A: Adviser> Walk<A> {
         }
         let changed = replay::changed(&before.verdict, &after.verdict);
         let (left, were) = (after.verdict.candidates.wirings, before.verdict.candidates.wirings);
-        Some(format!("{changed} {}, {were} before.", text::count(left, "wiring fits", "wirings fit")))
+        let now = text::count(left, "wiring fits", "wirings fit");
+        // A reading may lead to what was not thought of.
+        Some(if left > were {
+            format!("{changed} {now}.")
+        } else {
+            format!("{changed} {now}, {were} before.")
+        })
     }
 
     fn undo(&mut self) -> Turn {
