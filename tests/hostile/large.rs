@@ -28,7 +28,7 @@ fn a_job_of_ten_megabytes() {
         let ended = desk.run(arguments);
         assert_eq!(ended.code(), 3, "{arguments:?}");
         assert!(ended.err.contains("larger than 1 MiB"), "{}", ended.err);
-        assert!(ended.memory < 50_000, "{} kB were held", ended.memory);
+        assert!(ended.memory < 50_000, "{arguments:?}: {} kB were held", ended.memory);
     }
     assert_eq!(desk.bytes().len(), text.len());
 }
