@@ -104,9 +104,12 @@ pub fn ended(mut child: Child) -> Ended {
     Ended { status, out: out.join().unwrap(), err: err.join().unwrap(), memory }
 }
 
-/// The most memory a process has held, in kB; 0 where nobody says.
+/// The most memory a process has held, in kB; 0 where nobody says, and while it is still a copy of this process.
 fn most_memory(id: u32) -> u64 {
     let status = std::fs::read_to_string(format!("/proc/{id}/status")).unwrap_or_default();
+    if !status.starts_with("Name:\tlath") {
+        return 0;
+    }
     let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
     line.and_then(|line| line.trim().trim_end_matches(" kB").trim().parse().ok()).unwrap_or(0)
 }
