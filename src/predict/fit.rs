@@ -85,6 +85,13 @@ fn over(value: f64, spread: f64, bins: impl Fn(f64) -> Bins) -> Bins {
     sum
 }
 
+/// From this share of the supply on it is the supply.
+const LINE: f64 = 0.9;
+
+/// So near to that, as a share of the supply, it may be either: the supply is not known better. From memory.
+const BORDER: f64 = 0.02;
+const OVER_THE_BORDER: f64 = 0.3;
+
 /// A share of the supply: what a high-impedance meter shows between nothing and the supply may be a ghost or real; what
 /// coupling cannot put on this meter is real.
 fn volts(share: f64, tester: Option<&Tester>) -> Bins {
@@ -94,11 +101,13 @@ fn volts(share: f64, tester: Option<&Tester>) -> Bins {
         [1.0, 0.0, 0.0, 0.0, 0.0]
     } else if share < DROPPED {
         [0.3, coupled(1.0), 1.0, 0.0, 0.0]
-    } else if share < 0.9 {
-        [0.0, coupled(1.0), 1.0, 0.0, 0.0]
+    } else if share < LINE {
+        let line = if share < LINE - BORDER { 0.0 } else { OVER_THE_BORDER };
+        [0.0, coupled(1.0), 1.0, line, 0.0]
     } else if share <= 1.2 {
+        let part = if share < LINE + BORDER { OVER_THE_BORDER } else { 0.0 };
         // Few ghosts come this near the supply.
-        [0.0, coupled(0.05), 0.0, 1.0, 0.0]
+        [0.0, coupled(0.05), part, 1.0, 0.0]
     } else {
         [0.0, 0.0, 0.05, 0.05, 0.0]
     }

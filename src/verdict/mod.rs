@@ -20,12 +20,13 @@ use crate::call::Call;
 use crate::house::{Apart, Goal, Reach};
 use crate::knowledge::Knowledge;
 use crate::predict::Scene;
-use crate::weigh::{self, Evidence, Ledger, Posterior};
+use crate::weigh::{self, Evidence, Known, Ledger, Posterior};
 use crate::wiring::{Chances, Depth, FEW_READINGS, Facts, Options, Space, Wiring};
 pub(crate) use landing::in_question as landing_in_question;
 pub(crate) use proven::{line_is_proven, ways_left};
 use roles::Roles;
 pub(crate) use roles::{intents, roles};
+use std::cell::RefCell;
 
 /// A role at or above this is settled.
 pub const SETTLED: f64 = 0.99;
@@ -97,6 +98,8 @@ pub(crate) fn with_case<T>(
             return work(&sound, &scene);
         }
     }
+    // What was weighed once comes again beside more.
+    let known = RefCell::new(Known::default());
     // Each of the wirings that come nearest is tried with one failure more.
     let holding: Vec<usize> = posterior.rows.iter().map(|row| row.row).collect();
     let failed = |space: &Space, holding: &[usize], effort: Effort, already: usize| {
@@ -106,7 +109,7 @@ pub(crate) fn with_case<T>(
         let failure = |name| knowledge.defects.odds(name, call.suspects_wiring() && already == 0);
         let chances = Chances { failure: &failure, onward: knowledge.habits.prior.onward };
         let wide = space.with_faults(&call.house, &facts, &chances, &likely, &nearest, already);
-        let posterior = Posterior::new(&scene, &wide, &evidence, something_else);
+        let posterior = Posterior::knowing(&scene, &wide, &evidence, something_else, &mut known.borrow_mut());
         (wide, posterior)
     };
     let looked = |depth| failed(&space.deeper(call, knowledge, depth), &[], effort, 0);

@@ -11,4 +11,4 @@ mod posterior;
 
 pub(crate) use bonding::earthed;
 pub use evidence::Evidence;
-pub use posterior::{Ledger, Lost, Posterior, Weighed};
+pub use posterior::{Known, Ledger, Lost, Posterior, Weighed};

@@ -8,8 +8,9 @@ use super::evidence::{Answer, Evidence, Group};
 use crate::call::Reading;
 use crate::house::BoxId;
 use crate::predict::{ANY_LOAD, Forecast, Ghosts, Loads, Scene, Table};
-use crate::wiring::Space;
+use crate::wiring::{Space, Walls, WallsRow};
 use crate::workers;
+use rustc_hash::FxHashMap;
 use std::borrow::Cow;
 
 /// Rows that are left may hold this share of the posterior together, at most.
@@ -98,6 +99,11 @@ impl Ledger {
     }
 }
 
+/// How walls fit the readings, whatever they weighed before: kept from one space of a call to the next that holds some of them
+/// again, beside others.
+#[derive(Default)]
+pub struct Known(FxHashMap<Walls, Row>);
+
 /// A row while it is being weighed.
 #[derive(Clone, Debug)]
 struct Row {
@@ -124,6 +130,12 @@ impl Row {
         self.sum = self.best + libm::log(sum);
     }
 
+    /// The same where it weighed so many times as much before any reading.
+    fn times(mut self, log: f64) -> Row {
+        self.logs.iter_mut().chain([&mut self.sum, &mut self.best]).for_each(|one| *one += log);
+        self
+    }
+
     fn mass(&self, top: f64) -> f64 {
         if self.sum - top < NAUGHT { 0.0 } else { libm::exp(self.sum - top) }
     }
@@ -132,7 +144,23 @@ impl Row {
 impl Posterior {
     /// Weighs a space by the evidence; `something_else` is the prior of what no wiring describes.
     pub fn new(scene: &Scene, space: &Space, evidence: &Evidence, something_else: f64) -> Posterior {
-        Posterior::following(scene, space, evidence, something_else, &mut Ledger::default())
+        Posterior::knowing(scene, space, evidence, something_else, &mut Known::default())
+    }
+
+    /// The same, with what is known of some of the walls by the same evidence.
+    pub fn knowing(
+        scene: &Scene,
+        space: &Space,
+        evidence: &Evidence,
+        something_else: f64,
+        known: &mut Known,
+    ) -> Posterior {
+        let weighing = Weighing::new(scene, space, evidence);
+        let rows = weighing.rows(something_else).into_iter().map(|row| known.take(space, row)).collect();
+        let mut ledger = Ledger { rows, ..Ledger::default() };
+        let posterior = weighing.run(something_else, &mut ledger);
+        known.keep(space, something_else, ledger);
+        posterior
     }
 
     /// The same, going on from what was weighed of the same space and its prior in this ledger.
@@ -143,8 +171,34 @@ impl Posterior {
         something_else: f64,
         ledger: &mut Ledger,
     ) -> Posterior {
-        Weighing::new(scene, space, evidence).run(something_else, ledger)
+        let weighing = Weighing::new(scene, space, evidence);
+        ledger.follow(scene, evidence, || weighing.rows(something_else));
+        weighing.run(something_else, ledger)
     }
+}
+
+impl Known {
+    /// A row that nothing was held against, with all that is known of its walls.
+    fn take(&mut self, space: &Space, row: Row) -> Row {
+        match self.0.remove(&space.rows[row.row].walls) {
+            Some(known) => Row { row: row.row, ..known.times(row.best) },
+            None => row,
+        }
+    }
+
+    /// Keeps what was held against something.
+    fn keep(&mut self, space: &Space, something_else: f64, ledger: Ledger) {
+        for row in ledger.rows.into_iter().filter(|row| row.done > 0) {
+            let walls = &space.rows[row.row];
+            let before = log_before(walls, something_else, row.logs.len());
+            self.0.insert(walls.walls.clone(), row.times(-before));
+        }
+    }
+}
+
+/// The log of what each state of a row weighs before any reading.
+fn log_before(walls: &WallsRow, something_else: f64, states: usize) -> f64 {
+    libm::log(walls.weight() * (1.0 - something_else) / states as f64)
 }
 
 /// A reading that is likelier than this to be wrong asks for another explanation.
@@ -230,8 +284,8 @@ impl<'a> Weighing<'a> {
     /// All rows before any reading, heaviest first.
     fn rows(&self, something_else: f64) -> Vec<Row> {
         let states = self.evidence.states();
-        let start = |(row, walls): (usize, &crate::wiring::WallsRow)| {
-            let log = libm::log(walls.weight() * (1.0 - something_else) / states as f64);
+        let start = |(row, walls): (usize, &WallsRow)| {
+            let log = log_before(walls, something_else, states);
             let held = vec![false; self.evidence.forecasts.len()];
             let sum = log + libm::log(states as f64);
             Row { row, held, done: 0, logs: vec![log; states], sum, best: log, worst: (0.0, 0) }
@@ -256,7 +310,6 @@ impl<'a> Weighing<'a> {
     }
 
     fn run(mut self, something_else: f64, ledger: &mut Ledger) -> Posterior {
-        ledger.follow(self.scene, self.evidence, || self.rows(something_else));
         let rows = &mut ledger.rows;
         let blind: f64 = self.evidence.groups.iter().map(|group| blind_log(self.evidence, group)).sum();
         let other = libm::log(something_else) + blind;
