@@ -64,7 +64,7 @@ pub struct Finding {
 struct Concern {
     /// Somebody complains.
     complaint: bool,
-    /// Metal read live, and nothing explains that for sure.
+    /// Metal read live.
     live_metal: bool,
 }
 

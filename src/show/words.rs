@@ -117,15 +117,16 @@ pub fn state_word(state: State) -> &'static str {
     }
 }
 
-/// The state as a sentence about what the call asks; where that of the wires is settled, about what is wrong.
+/// The state as a sentence about what the call asks; where the wires are settled and the call is not, about what is wrong.
 pub fn state_sentence(state: State, wires_settled: bool, goal: Goal, house: &House) -> String {
     let asked = match goal {
-        _ if wires_settled && state != State::Settled => "what is wrong".to_owned(),
-        Goal::Identify => "what every wire is for".to_owned(),
-        Goal::Repair => "how the wires have to be landed".to_owned(),
+        // A neutral has to be proven, however sure its role is.
         Goal::NeutralAt(at) => {
             format!("whether this circuit's neutral is in {}", house.outlet(at).name)
         }
+        _ if wires_settled && state != State::Settled => "what is wrong".to_owned(),
+        Goal::Identify => "what every wire is for".to_owned(),
+        Goal::Repair => "how the wires have to be landed".to_owned(),
     };
     match state {
         State::Settled => format!("Settled: {asked} is answered."),

@@ -38,7 +38,7 @@ pub enum Depth {
     Brief,
     /// One, and switches of the wrong kind, wherever they may be in a house without boxes nobody knows of.
     Close,
-    /// The same beside such boxes, and where readings may speak against a wiring more than once, however long that takes.
+    /// The same beside such boxes, and what is sound listed anew as if something had failed, however long that takes.
     Deep,
     /// Two in two boxes as well.
     Twice,
